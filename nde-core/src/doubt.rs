@@ -1,0 +1,204 @@
+//! What makes one measurement, or one picture, shaky.
+//!
+//! Doubts are data beside the result: they never change a number. What a doubt does to a
+//! verdict is said by [`Doubt::weight`]. Each doubt speaks in two halves: the fact, then the remedy.
+
+use std::fmt;
+
+/// A stated weakness of one measurement.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Doubt {
+    /// The indication runs out of the photo: its length is a lower bound.
+    CutByPhoto,
+    /// The indication runs out of the readable coat: its length is a lower bound.
+    CutByCoat,
+    /// The indication touches glare or black clipping.
+    TouchesGlare,
+    /// Narrower than the picture can resolve: width is an upper bound, so it is never called rounded.
+    WidthIsUpperBound {
+        /// Measured width.
+        width_mm: f64,
+        /// Least width this picture sizes honestly.
+        least_mm: f64,
+    },
+    /// Too short for the picture's blur to say linear or rounded.
+    TooSmallToClassify,
+    /// Too faint to size: shown, measured without a claimed uncertainty, never decides.
+    TooFaintToSize {
+        /// Peak loss of green reflectance, 0 to 1.
+        contrast: f64,
+    },
+    /// Half contrast and visible extent differ: the ends fade out.
+    FadingEnds {
+        /// Length at half contrast.
+        half_mm: f64,
+        /// Length of the visible extent.
+        visible_mm: f64,
+    },
+    /// Two ways of seeing the dye give different lengths (shadow or dirt at an edge).
+    SignalsDisagree {
+        /// Length by green reflectance.
+        green_mm: f64,
+        /// Length by colour ratio.
+        ratio_mm: f64,
+    },
+    /// A branched network: linear whatever its ratio.
+    Branched {
+        /// Number of branch points.
+        branch_points: usize,
+    },
+    /// Curved: the path is longer than the distance between the ends; the path is the length used.
+    Curved {
+        /// Maximum Feret diameter.
+        feret_mm: f64,
+        /// Path length.
+        path_mm: f64,
+    },
+    /// A wide spot on a thin line: with the line's own width the shape would read otherwise.
+    WideSpotOnLine,
+    /// Lies in a pink area: neighbouring background is stained.
+    InPinkBackground,
+    /// Far from the scale: lens distortion is not known there.
+    FarFromScale {
+        /// Distance to the scale.
+        distance_mm: f64,
+    },
+    /// The printed scale was not checked with a calliper: 3 % is allowed for the printer.
+    UnverifiedPrint,
+}
+
+/// What a doubt does to a verdict.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Weight {
+    /// Said, and already inside the uncertainty.
+    Told,
+    /// The shape may be otherwise: both shapes must give the same verdict.
+    Shape,
+    /// The length may be longer than measured: may reject, never accepts.
+    Longer,
+    /// The size is not known: never decides, a person must look.
+    Unsized,
+}
+
+impl Doubt {
+    /// A short fixed word for lists, such as `cut-by-photo`.
+    #[must_use]
+    pub const fn word(&self) -> &'static str {
+        match self {
+            Self::CutByPhoto => "cut-by-photo",
+            Self::CutByCoat => "cut-by-coat",
+            Self::TouchesGlare => "touches-glare",
+            Self::WidthIsUpperBound { .. } => "width-upper-bound",
+            Self::TooSmallToClassify => "too-small-to-classify",
+            Self::TooFaintToSize { .. } => "too-faint-to-size",
+            Self::FadingEnds { .. } => "fading-ends",
+            Self::SignalsDisagree { .. } => "signals-disagree",
+            Self::Branched { .. } => "branched",
+            Self::Curved { .. } => "curved",
+            Self::WideSpotOnLine => "wide-spot-on-line",
+            Self::InPinkBackground => "in-pink-background",
+            Self::FarFromScale { .. } => "far-from-scale",
+            Self::UnverifiedPrint => "unverified-print",
+        }
+    }
+
+    /// What it does to a verdict.
+    #[must_use]
+    pub const fn weight(&self) -> Weight {
+        match self {
+            Self::CutByPhoto | Self::CutByCoat | Self::TouchesGlare => Weight::Longer,
+            Self::TooFaintToSize { .. } => Weight::Unsized,
+            Self::TooSmallToClassify | Self::WideSpotOnLine => Weight::Shape,
+            Self::WidthIsUpperBound { .. }
+            | Self::FadingEnds { .. }
+            | Self::SignalsDisagree { .. }
+            | Self::Branched { .. }
+            | Self::Curved { .. }
+            | Self::InPinkBackground
+            | Self::FarFromScale { .. }
+            | Self::UnverifiedPrint => Weight::Told,
+        }
+    }
+}
+
+impl fmt::Display for Doubt {
+    /// One sentence: the fact, then the remedy.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::CutByPhoto => f.write_str("runs out of the photo, so it may be longer; photograph it whole"),
+            Self::CutByCoat => f.write_str("runs out of the developer coat, so it may be longer; coat and photograph it whole"),
+            Self::TouchesGlare => f.write_str("touches glare, so part may be hidden; change the light and photograph again"),
+            Self::WidthIsUpperBound { width_mm, least_mm } => write!(
+                f,
+                "is {width_mm:.2} mm wide where this photo resolves {least_mm:.2} mm, so it may be narrower; come closer or focus better"
+            ),
+            Self::TooSmallToClassify => f.write_str("is too small in this photo to tell a line from a spot; come closer"),
+            Self::TooFaintToSize { contrast } => write!(
+                f,
+                "is faint ({:.0} % loss of green), so its size is not reliable; measure it by hand or re-develop",
+                contrast * 100.0
+            ),
+            Self::FadingEnds { half_mm, visible_mm } => write!(
+                f,
+                "fades out at its ends ({half_mm:.2} mm at half contrast, {visible_mm:.2} mm visible); check the ends with a magnifier"
+            ),
+            Self::SignalsDisagree { green_mm, ratio_mm } => write!(
+                f,
+                "reads {green_mm:.2} mm by brightness and {ratio_mm:.2} mm by colour; look for a shadow or dirt at its ends"
+            ),
+            Self::Branched { branch_points } => {
+                write!(f, "branches ({branch_points} places), so it is taken as linear; confirm by eye")
+            }
+            Self::Curved { feret_mm, path_mm } => write!(
+                f,
+                "is curved ({feret_mm:.2} mm end to end, {path_mm:.2} mm along it); the longer one is used"
+            ),
+            Self::WideSpotOnLine => {
+                f.write_str("is a line with a wide spot on it; decide by eye whether it is a line or a spot")
+            }
+            Self::InPinkBackground => {
+                f.write_str("lies in a pink area; clean, re-process and photograph again if in doubt")
+            }
+            Self::FarFromScale { distance_mm } => write!(
+                f,
+                "lies {distance_mm:.0} mm from the scale, where lens distortion is not known; lay the scale nearer (within 80 mm)"
+            ),
+            Self::UnverifiedPrint => f.write_str(
+                "is measured with an unchecked print (3 % allowed for the printer); measure the card's two bars with a calliper and give --scale card:ACROSS,DOWN",
+            ),
+        }
+    }
+}
+
+/// One check of whether the picture is fit to judge.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Gate {
+    /// Short fixed name, such as `blur`.
+    pub name: &'static str,
+    /// What was found; absent when it could not be found out.
+    pub value: Option<f64>,
+    /// Unit of value and limits, such as `mm`; empty for a plain number.
+    pub unit: &'static str,
+    /// Worse than this warns.
+    pub warn: f64,
+    /// Worse than this fails.
+    pub fail: f64,
+    /// How it came out.
+    pub outcome: GateOutcome,
+    /// What to do about it.
+    pub remedy: &'static str,
+}
+
+/// How a gate came out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum GateOutcome {
+    /// Fit.
+    Pass,
+    /// Fit, with a warning.
+    Warn,
+    /// Not fit: the picture can never end in "accept".
+    Fail,
+    /// Could not be found out: like a warning.
+    Unknown,
+}

@@ -1,0 +1,56 @@
+//! One indication: what is seen, its size, its place, and what a person called it.
+//!
+//! An indication is the bleed-out on the developer, never the flaw itself.
+
+use crate::doubt::Doubt;
+use crate::length::{Length, Measured};
+use crate::place::Place;
+
+/// One indication, measured or typed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Indication {
+    /// Its name in this list, unique.
+    pub id: String,
+    /// Length the limits are held against.
+    pub length: Measured,
+    /// Width the ratio is held against.
+    pub width: Measured,
+    /// Path length along the centre line, where measured.
+    pub path: Option<Length>,
+    /// Standard uncertainty of one edge's position, for the class: an edge shift moves length and
+    /// width together. Absent for typed values.
+    pub edge_shift: Option<Length>,
+    /// Where it lies; absent in a typed list without places.
+    pub place: Option<Place>,
+    /// Shape given by a person, which then stands instead of the computed one.
+    pub given_shape: Option<Shape>,
+    /// What a person called it.
+    pub relevance: Relevance,
+    /// What a person says it is, such as `crack`; free text, lower case.
+    pub label: Option<String>,
+    /// What makes this measurement shaky.
+    pub doubts: Vec<Doubt>,
+}
+
+/// Linear or rounded.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Shape {
+    /// Long against its width, as the rule set says.
+    Linear,
+    /// Not linear.
+    Rounded,
+}
+
+/// What a person called an indication.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Relevance {
+    /// Nobody called it yet: it is judged as relevant.
+    #[default]
+    NotYetCalled,
+    /// From a surface discontinuity.
+    Relevant,
+    /// From the part's shape or roughness.
+    NonRelevant,
+    /// Not from bleed-out at all.
+    False,
+}

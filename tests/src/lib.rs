@@ -1,0 +1,1 @@
+//! Outside checks: painted scenes and published values, through public APIs only.
