@@ -11,16 +11,34 @@
 //! # Does not
 //! Judge: what is allowed stands in `nde-core`. Size the flaw: an indication is the bleed-out.
 
-mod measure;
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "pixel counts and grid places stay far below 2^31, and rounding to a pixel is meant"
+)]
+
+// In the order in which data flows.
 pub mod photo;
 pub mod scale;
+mod regions;
+pub mod coat;
+pub mod white;
+pub mod redness;
+pub mod detect;
+mod contour;
+pub mod size;
+mod path;
+pub mod blur;
+pub mod outline;
+pub mod sorting;
+mod seen;
+mod fitness;
+mod measure;
 
-pub use measure::{
-    Coat, MeasureError, MeasureOptions, Measurement, Resolution, Seen, SetAside, SetAsideReason,
-    measure,
-};
+pub use measure::{Coat, MeasureError, MeasureOptions, Measurement, Resolution, measure, measure_at};
 pub use photo::{Photo, PhotoError, PhotoLimits};
-pub use scale::{Plane, Scale, ScaleError, ScaleKind, ScaleSpec};
+pub use seen::{Seen, SetAside, SetAsideReason};
+pub use scale::{CardDesign, CardName, Plane, Scale, ScaleError, ScaleKind, ScaleSpec};
 
 /// A place in the upright photo, pixels, pixel centres at .5.
 pub type PointPx = [f64; 2];

@@ -1,14 +1,38 @@
 //! The whole chain, every stage's result kept.
 
-use crate::{Photo, PointMm, PointPx, Scale, ScaleError, ScaleSpec};
-use nde_core::{Gate, Indication};
+use crate::coat::{self, CoatOptions};
+use crate::detect::{self, DetectOptions, Levels};
+use crate::outline::{self, Body, OutlineOptions};
+use crate::photo::{Cells, Mask};
+use crate::redness::{Redness, RednessOptions, Window};
+use crate::regions::{Area, areas};
+use crate::scale::{self, ScaleOptions};
+use crate::seen::{self, Picture, Seen, SetAside, SetAsideReason};
+use crate::sorting::{self, SortingOptions, Surroundings};
+use crate::white::{White, WhiteOptions};
+use crate::{Photo, PointPx, Scale, ScaleError, ScaleSpec, fitness};
+use nde_core::Gate;
 
 /// Settings of the whole chain; each stage has its own part.
 #[derive(Clone, Debug, Default)]
 #[non_exhaustive]
 pub struct MeasureOptions {
+    /// What is known about the camera.
+    pub scale: ScaleOptions,
     /// Coat given by the user, polygons in the upright photo; empty: proposed by the tool.
     pub region_px: Vec<Vec<PointPx>>,
+    /// How the coat is proposed.
+    pub coat: CoatOptions,
+    /// How the local white is found.
+    pub white: WhiteOptions,
+    /// How redness is made.
+    pub redness: RednessOptions,
+    /// How red regions are found.
+    pub detect: DetectOptions,
+    /// How outlines are drawn.
+    pub outline: OutlineOptions,
+    /// What counts.
+    pub sorting: SortingOptions,
 }
 
 /// Why a photo could not be measured.
@@ -18,11 +42,23 @@ pub enum MeasureError {
     /// No scale.
     #[error(transparent)]
     Scale(#[from] ScaleError),
+    /// The scale says that a pixel is absurdly long or short on the part.
+    #[error("the scale gives {mm_per_px:.4} mm a pixel, outside 0.002 to 1; check the scale's numbers")]
+    Pitch {
+        /// Millimetres a pixel.
+        mm_per_px: f64,
+    },
     /// No developer coat.
-    #[error(
-        "no white developer coat found; photograph the developed part, or outline the coat with --region"
-    )]
+    #[error("no white developer coat found; photograph the developed part, or outline the coat with --region")]
     NoCoat,
+    /// The region given by the user lies outside the photo or is too small.
+    #[error("the region encloses nothing of the photo ({width} x {height} pixels); give corners in pixels, x from the left, y from the top")]
+    EmptyRegion {
+        /// Width of the photo.
+        width: u32,
+        /// Height of the photo.
+        height: u32,
+    },
 }
 
 /// Everything seen in one photo.
@@ -66,78 +102,199 @@ pub struct Resolution {
     pub least_gap_mm: f64,
 }
 
-/// One counted indication with everything measured on it.
-#[derive(Clone, Debug)]
-pub struct Seen {
-    /// What the rules need.
-    pub indication: Indication,
-    /// Closed outline in the photo, pixels.
-    pub outline_px: Vec<PointPx>,
-    /// Centroid in the photo.
-    pub centroid_px: PointPx,
-    /// Centroid on the part.
-    pub centroid_mm: PointMm,
-    /// Direction of the length on the part, degrees from x towards y, in [0, 180).
-    pub angle_deg: f64,
-    /// Area inside the outline.
-    pub area_mm2: f64,
-    /// Greatest distance between two points of the outline.
-    pub feret_mm: f64,
-    /// Length along the centre line.
-    pub path_mm: f64,
-    /// Maximum Feret diameter of the visible extent (lower contour).
-    pub visible_mm: f64,
-    /// Area divided by path length.
-    pub mean_width_mm: f64,
-    /// Peak loss of green reflectance, 0 to 1.
-    pub contrast: f64,
-    /// Colour direction E/D: about 0 to 0.6 for dye, below -0.35 for rust and oil.
-    pub colour_direction: f64,
-}
+/// Blur assumed where none could be measured, pixels, the pixel's own footprint included. Chosen:
+/// a focused phone photo.
+const TYPICAL_BLUR_PX: f64 = 1.0;
+/// Side of the cells on which light and coat are looked for, mm.
+const CELL_MM: f64 = 0.3;
 
-/// Something seen and not counted, with its reason.
-#[derive(Clone, Debug)]
-pub struct SetAside {
-    /// Why it is not counted.
-    pub reason: SetAsideReason,
-    /// Closed outline in the photo, pixels.
-    pub outline_px: Vec<PointPx>,
-    /// Centroid in the photo.
-    pub centroid_px: PointPx,
-    /// Centroid on the part.
-    pub centroid_mm: PointMm,
-    /// Its maximum Feret diameter.
-    pub length_mm: f64,
-    /// Its width.
-    pub width_mm: f64,
-    /// Peak loss of green reflectance, 0 to 1.
-    pub contrast: f64,
-}
-
-/// Why something seen is not counted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-#[non_exhaustive]
-pub enum SetAsideReason {
-    /// Too faint to count: look here.
-    Faint,
-    /// Colour not like penetrant (brownish).
-    Brownish,
-    /// A soft pink area without an edge of its own: excess penetrant.
-    PinkArea,
-    /// Outside the readable coat.
-    OutsideCoat,
-    /// Smaller than can be told from noise.
-    TooSmall,
-}
-
-/// Measures one photo.
+/// Measures one photo: finds the scale, then everything else.
+///
+/// ```
+/// use nde_measure::{MeasureOptions, Photo, ScaleSpec, measure};
+/// // A white coat with one red line of 30 x 4 pixels at 0.1 mm a pixel.
+/// let mut picture = image::RgbImage::from_pixel(400, 300, image::Rgb([225, 225, 222]));
+/// for (x, y) in (150..180).flat_map(|x| (140..144).map(move |y| (x, y))) {
+///     picture.put_pixel(x, y, image::Rgb([190, 40, 60]));
+/// }
+/// let scale: ScaleSpec = "pitch:0.1mm".parse()?;
+/// let found = measure(&Photo::from_rgb(picture), &[scale], &MeasureOptions::default())?;
+/// assert_eq!(found.indications.len(), 1);
+/// assert!((found.indications[0].feret_mm - 3.0).abs() < 0.1);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 ///
 /// # Errors
 /// See [`MeasureError`].
-pub fn measure(
-    _photo: &Photo,
-    _scale: &[ScaleSpec],
-    _options: &MeasureOptions,
-) -> Result<Measurement, MeasureError> {
-    Err(MeasureError::NoCoat)
+pub fn measure(photo: &Photo, scale: &[ScaleSpec], options: &MeasureOptions) -> Result<Measurement, MeasureError> {
+    let scale = scale::find_with(photo, scale, &options.scale)?;
+    measure_at(photo, scale, options)
+}
+
+/// Measures one photo whose scale is known.
+///
+/// # Errors
+/// See [`MeasureError`]; never [`MeasureError::Scale`].
+pub fn measure_at(photo: &Photo, scale: Scale, options: &MeasureOptions) -> Result<Measurement, MeasureError> {
+    let [width, height] = photo.size_px();
+    let middle = [f64::from(width) / 2.0, f64::from(height) / 2.0];
+    let pitch = checked_pitch(scale.plane.mm_per_px(middle))?;
+    let side = ((CELL_MM / pitch).round() as usize).clamp(1, 64);
+    let cells = Cells::of(photo, side);
+    let cell_mm = side as f64 * pitch;
+    let covered = coat::cells_inside(&cells, &scale.covers_px);
+    let coat = if options.region_px.is_empty() {
+        let white = white_reference(&cells, &scale);
+        coat::propose(&cells, &covered, white, cell_mm, &options.coat).ok_or(MeasureError::NoCoat)?
+    } else {
+        drawn_coat(&cells, &covered, &options.region_px)
+    };
+    let none = || match options.region_px.is_empty() {
+        true => MeasureError::NoCoat,
+        false => MeasureError::EmptyRegion { width, height },
+    };
+    let bounds = coat.bounds().ok_or_else(none)?;
+    // From here on only the coat and a rim for the ground around its outermost marks.
+    let rim = ((options.outline.ring_mm[1] + 0.5) / cell_mm).ceil() as usize;
+    let crop = [
+        bounds[0].saturating_sub(rim),
+        bounds[1].saturating_sub(rim),
+        (bounds[2] + rim).min(coat.width),
+        (bounds[3] + rim).min(coat.height),
+    ];
+    let (cells, coat) = (cells.cropped(crop), coat.cropped(crop));
+    let grid = cells.grid;
+    let at = middle_of(&coat, &cells);
+    let pitch = checked_pitch(scale.plane.mm_per_px(at))?;
+
+    let white = White::of(&cells, &coat, cell_mm, &options.white);
+    let window =
+        Window { x0: grid.x0, y0: grid.y0, width: cells.width() * side, height: cells.height() * side };
+    let redness = Redness::of(photo, window, &white, grid, pitch, &options.redness);
+    let levels = Levels::of(&redness, &options.detect);
+    let least_px = options.detect.least_area_mm2 / (pitch * pitch);
+    let regions = detect::regions(&redness, &coat, grid, levels, least_px);
+    let mut bodies: Vec<Body> = Vec::new();
+    for region in &regions {
+        let here = pitch_of(region, window, &scale, pitch);
+        bodies.extend(outline::bodies(photo, region, &redness, &white, grid, here, levels.high, &options.outline));
+    }
+    let around = Surroundings::of(&cells, &white, &coat, &bodies, cell_mm, &options.sorting);
+    let dye_red = sorting::red_loss_of_dye(&bodies);
+    let picture = Picture {
+        scale: &scale,
+        size_px: [width, height],
+        blur_px: scale.edge_sigma_px,
+        typical_blur_px: TYPICAL_BLUR_PX,
+        cells: &cells,
+        sorting: &options.sorting,
+    };
+    let mut indications = Vec::new();
+    let mut set_aside = Vec::new();
+    for body in &bodies {
+        match sorting::set_aside(body, &around, dye_red, &options.sorting) {
+            None => indications.extend(seen::seen(body, &around, &picture)),
+            Some(reason) => set_aside.extend(seen::aside(body, reason, &picture)),
+        }
+    }
+    let faint = detect::regions(&redness, &coat, grid, levels.times(options.detect.faint_share), 3.0 * least_px);
+    for region in faint.iter().filter(|f| !touches_any(f, &regions)) {
+        set_aside.extend(seen::faint(region, &redness, &picture, SetAsideReason::Faint));
+    }
+    seen::number(&mut indications, &mut set_aside);
+
+    let blur_px = scale.edge_sigma_px;
+    let sigma_mm = blur_px.unwrap_or(TYPICAL_BLUR_PX) * pitch;
+    let resolution = Resolution {
+        pitch_mm: pitch,
+        blur_mm: blur_px.map(|b| b * pitch),
+        // Simulated lines: width within 5 % from four, gaps told apart from one and a half sigma.
+        least_width_mm: 4.0 * sigma_mm,
+        least_gap_mm: 1.5 * sigma_mm,
+    };
+    let gates = fitness::gates(&scale, &resolution, &cells, &coat, &white, &redness, around.pink_share_of_coat());
+    let coat = coat_seen(&coat, &cells, &scale);
+    Ok(Measurement { size_px: [width, height], scale, coat, indications, set_aside, gates, resolution })
+}
+
+fn checked_pitch(mm_per_px: f64) -> Result<f64, MeasureError> {
+    if (0.002..=1.0).contains(&mm_per_px) { Ok(mm_per_px) } else { Err(MeasureError::Pitch { mm_per_px }) }
+}
+
+/// Light of the known white paper in the frame, where enough of it was sampled.
+fn white_reference(cells: &Cells, scale: &Scale) -> Option<[f64; 3]> {
+    let mut seen: [Vec<f32>; 3] = Default::default();
+    for p in &scale.white_samples_px {
+        let (x, y) = cells.grid.place_of(p[0], p[1]);
+        let (i, j) = (x.round(), y.round());
+        if i >= 0.0 && j >= 0.0 && (i as usize) < cells.width() && (j as usize) < cells.height() {
+            for c in 0..3 {
+                seen[c].push(cells.ln[c].at(i as usize, j as usize));
+            }
+        }
+    }
+    (seen[0].len() >= 8).then(|| seen.map(|v| f64::from(crate::white::median(v))))
+}
+
+/// The coat as drawn by the user, without what the scale covers.
+fn drawn_coat(cells: &Cells, covered: &Mask, region_px: &[Vec<PointPx>]) -> Mask {
+    let mut coat = coat::cells_inside(cells, region_px);
+    for (yes, &not) in coat.data.iter_mut().zip(&covered.data) {
+        *yes &= !not;
+    }
+    coat
+}
+
+fn middle_of(coat: &Mask, cells: &Cells) -> PointPx {
+    let (mut x, mut y, mut n) = (0.0, 0.0, 0.0);
+    for (k, _) in coat.data.iter().enumerate().filter(|(_, yes)| **yes) {
+        let p = cells.grid.centre_px(k % coat.width, k / coat.width);
+        (x, y, n) = (x + p[0], y + p[1], n + 1.0);
+    }
+    [x / n, y / n]
+}
+
+/// Pitch at a region; the coat's where the plane has none there.
+fn pitch_of(region: &Area, window: Window, scale: &Scale, otherwise: f64) -> f64 {
+    let b = region.bounds();
+    let x = window.x0 as f64 + 0.5 * (b[0] + b[2]) as f64;
+    let y = window.y0 as f64 + 0.5 * (b[1] + b[3]) as f64;
+    checked_pitch(scale.plane.mm_per_px([x, y])).unwrap_or(otherwise)
+}
+
+fn touches_any(faint: &Area, regions: &[Area]) -> bool {
+    let f = faint.bounds();
+    regions.iter().any(|r| {
+        let b = r.bounds();
+        b[0] < f[2] && f[0] < b[2] && b[1] < f[3] && f[1] < b[3]
+    })
+}
+
+/// Outlines and area of the coat on the part.
+fn coat_seen(coat: &Mask, cells: &Cells, scale: &Scale) -> Coat {
+    let grid = cells.grid;
+    let mut area_mm2 = 0.0;
+    let side = grid.side as f64;
+    for (k, _) in coat.data.iter().enumerate().filter(|(_, yes)| **yes) {
+        let pitch = scale.plane.mm_per_px(grid.centre_px(k % coat.width, k / coat.width));
+        area_mm2 += if pitch.is_finite() { (pitch * side).powi(2) } else { 0.0 };
+    }
+    let outlines_px = areas(coat)
+        .iter()
+        .filter(|a| a.size() > 30)
+        .filter_map(|a| {
+            let mut field = crate::photo::Raster::filled(coat.width, coat.height, 0.0);
+            for (x, y) in a.places() {
+                field.data[y * coat.width + x] = 1.0;
+            }
+            let line = crate::contour::level_lines(&field, 0.5).into_iter().max_by(|a, b| {
+                let size = |l: &Vec<[f64; 2]>| crate::size::area_and_centroid(l).0.abs();
+                size(a).total_cmp(&size(b))
+            })?;
+            Some(line.iter().map(|p| {
+                [grid.x0 as f64 + (p[0] + 0.5) * side, grid.y0 as f64 + (p[1] + 0.5) * side]
+            }).collect())
+        })
+        .collect();
+    Coat { outlines_px, area_mm2 }
 }

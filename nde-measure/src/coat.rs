@@ -1,0 +1,214 @@
+//! Where the developer is fit to read.
+//!
+//! Developer powder is bright, nearly neutral and even: its red light changes slowly from place
+//! to place (dye absorbs hardly any red, so indications do not break it up), while brushed or
+//! rough metal, feathered coat edges, printed cards and rules change fast, and the bench is
+//! darker or coloured. So the coat is the largest even, bright area; what it encloses
+//! (indications, rust, relief) belongs to it. This is a proposal: a region drawn by the user
+//! stands above it.
+
+use crate::PointPx;
+use crate::photo::{Cells, Mask, Raster};
+use crate::regions::{Area, areas};
+
+/// How the coat is proposed. Lengths are millimetres on the part.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct CoatOptions {
+    /// Largest standard deviation of ln(red light) within 1.6 mm that still counts as even.
+    /// Chosen on rendered photos: developed coats 0.01 to 0.05 (rough castings up to 0.08),
+    /// feathered edges and bare brushed metal above 0.12.
+    pub evenness: f64,
+    /// Least brightness against the brightest even area, as a share of linear light.
+    pub least_brightness: f64,
+    /// Largest colour cast: |ln R/G| or |ln B/G| against the reference white.
+    pub most_cast: f64,
+    /// Even areas joined by less than this width are separate areas.
+    pub neck_mm: f64,
+    /// Gaps in the coat up to this width are bridged (lines of indications, bead edges).
+    pub bridge_mm: f64,
+    /// Holes up to this area belong to the coat; larger ones are not inspected.
+    pub hole_mm2: f64,
+    /// Least area of a coat.
+    pub least_area_mm2: f64,
+}
+
+impl Default for CoatOptions {
+    fn default() -> Self {
+        Self {
+            evenness: 0.10,
+            least_brightness: 0.35,
+            most_cast: 0.35,
+            neck_mm: 2.5,
+            bridge_mm: 5.0,
+            hole_mm2: 600.0,
+            least_area_mm2: 50.0,
+        }
+    }
+}
+
+/// Proposes the coat on the cells, or `None` where nothing looks like one.
+///
+/// `covered` is not coat (card, rule); `white_ln` is the light of known white in the frame,
+/// `cell_mm` the side of a cell on the part.
+pub(crate) fn propose(
+    cells: &Cells,
+    covered: &Mask,
+    white_ln: Option<[f64; 3]>,
+    cell_mm: f64,
+    options: &CoatOptions,
+) -> Option<Mask> {
+    let unevenness = spread(&cells.ln[0], (0.8 / cell_mm).round().max(1.0) as usize);
+    let usable = |i: usize| !covered.data[i] && cells.lost.data[i] < 0.5;
+    let first = even_area(cells, white_ln, cell_mm, options, &|i| {
+        usable(i) && f64::from(unevenness.data[i]) < options.evenness
+    })?;
+    // Powder on ground steel is much evenner than on a rough casting: a second look asks for the
+    // evenness this coat has itself, so that bare metal beside it drops out.
+    let mut own: Vec<f32> =
+        first.data.iter().zip(&unevenness.data).filter(|(c, _)| **c).map(|(_, u)| *u).collect();
+    let middle = own.len() / 2;
+    let own = f64::from(*own.select_nth_unstable_by(middle, f32::total_cmp).1);
+    let evenness = (3.0 * own).clamp(0.4 * options.evenness, options.evenness);
+    let mut coat = even_area(cells, white_ln, cell_mm, options, &|i| {
+        usable(i) && f64::from(unevenness.data[i]) < evenness
+    })?;
+    // The evenness window has shaved off half its width everywhere; holes and bays close first.
+    let bridge = 0.5 * options.bridge_mm / cell_mm;
+    coat = coat.grown(bridge).shrunk(bridge);
+    fill_holes(&mut coat, (options.hole_mm2 / (cell_mm * cell_mm)) as usize);
+    for (yes, &not) in coat.data.iter_mut().zip(&covered.data) {
+        *yes &= !not;
+    }
+    Some(coat)
+}
+
+/// The largest bright, neutral area of even cells, with its like.
+fn even_area(
+    cells: &Cells,
+    white_ln: Option<[f64; 3]>,
+    cell_mm: f64,
+    options: &CoatOptions,
+    even_at: &dyn Fn(usize) -> bool,
+) -> Option<Mask> {
+    let (w, h) = (cells.width(), cells.height());
+    let mut even = Mask::empty(w, h);
+    for (i, yes) in even.data.iter_mut().enumerate() {
+        *yes = even_at(i);
+    }
+    // Thin bridges over a feathered edge would lead out onto bare metal.
+    let neck = 0.5 * options.neck_mm / cell_mm;
+    let cores = even.shrunk(neck);
+    let least_cells = (options.least_area_mm2 / (cell_mm * cell_mm)).ceil() as usize;
+    let looks: Vec<(Area, Look)> = areas(&cores)
+        .into_iter()
+        .filter(|a| a.size() >= least_cells)
+        .map(|a| {
+            let look = Look::of(&a, cells, white_ln);
+            (a, look)
+        })
+        .filter(|(_, look)| look.cast <= options.most_cast)
+        .collect();
+    // Known white in the frame says how bright a coat is; without it, the brightest even area does.
+    let brightest = looks.iter().map(|(_, l)| l.ln_red).fold(f64::NEG_INFINITY, f64::max);
+    let floor = white_ln.map_or(brightest, |w| w[0]) + options.least_brightness.ln();
+    // A bench is often larger than the part but darker: brightness weighs twice as much as area.
+    let weight = |area: &Area, look: &Look| (area.size() as f64).ln() + 2.0 * look.ln_red;
+    let (largest, best) = looks
+        .iter()
+        .filter(|(_, l)| l.ln_red >= floor)
+        .max_by(|(a, l), (b, m)| weight(a, l).total_cmp(&weight(b, m)))
+        .map(|(a, l)| (a.size(), *l))?;
+    let mut core = Mask::empty(w, h);
+    for (area, look) in &looks {
+        // A coat cut in two by a rule or a bead: the other part looks alike.
+        let alike = (look.ln_red - best.ln_red).abs() < 0.3 && (look.cast - best.cast).abs() < 0.05;
+        if area.size() == largest || (alike && area.size() * 4 >= largest) {
+            for (x, y) in area.places() {
+                core.set(x, y, true);
+            }
+        }
+    }
+    let mut coat = core.grown(neck + 1.0);
+    for (yes, &is_even) in coat.data.iter_mut().zip(&even.data) {
+        *yes &= is_even;
+    }
+    Some(coat)
+}
+
+/// How an area looks as a whole.
+#[derive(Clone, Copy, Debug)]
+struct Look {
+    ln_red: f64,
+    cast: f64,
+}
+
+impl Look {
+    fn of(area: &Area, cells: &Cells, white_ln: Option<[f64; 3]>) -> Self {
+        let white = white_ln.unwrap_or([0.0; 3]);
+        let median = |value: &dyn Fn(usize) -> f64| {
+            let mut all: Vec<f64> = area.places().map(|(x, y)| value(y * cells.width() + x)).collect();
+            let middle = all.len() / 2;
+            *all.select_nth_unstable_by(middle, f64::total_cmp).1
+        };
+        let cast_of = |channel: usize| {
+            let c = median(&|i| f64::from(cells.ln[channel].data[i]) - f64::from(cells.ln[1].data[i]));
+            (c - (white[channel] - white[1])).abs()
+        };
+        Self { ln_red: median(&|i| f64::from(cells.ln[0].data[i])), cast: cast_of(0).max(cast_of(2)) }
+    }
+}
+
+/// Standard deviation within a square window of `2 reach + 1` cells.
+fn spread(field: &Raster, reach: usize) -> Raster {
+    let mean = field.boxed(reach);
+    let squares = Raster { data: field.data.iter().map(|v| v * v).collect(), ..*field };
+    let mut out = squares.boxed(reach);
+    for (s, m) in out.data.iter_mut().zip(&mean.data) {
+        *s = (*s - m * m).max(0.0).sqrt();
+    }
+    out
+}
+
+/// Fills enclosed holes of up to `most` cells.
+fn fill_holes(mask: &mut Mask, most: usize) {
+    let (w, h) = (mask.width, mask.height);
+    let mut outside = mask.clone();
+    outside.data.iter_mut().for_each(|v| *v = !*v);
+    for hole in areas(&outside) {
+        let [x0, y0, x1, y1] = hole.bounds();
+        let enclosed = x0 > 0 && y0 > 0 && x1 < w && y1 < h;
+        if enclosed && hole.size() <= most {
+            for (x, y) in hole.places() {
+                mask.set(x, y, true);
+            }
+        }
+    }
+}
+
+/// Marks the cells whose middle lies inside any of the polygons.
+pub(crate) fn cells_inside(cells: &Cells, polygons_px: &[Vec<PointPx>]) -> Mask {
+    let mut mask = Mask::empty(cells.width(), cells.height());
+    for polygon in polygons_px {
+        for j in 0..mask.height {
+            let y = cells.grid.centre_px(0, j)[1];
+            let mut crossings: Vec<f64> = polygon
+                .iter()
+                .zip(polygon.iter().cycle().skip(1))
+                .filter(|(a, b)| (a[1] > y) != (b[1] > y))
+                .map(|(a, b)| a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0]))
+                .collect();
+            crossings.sort_by(f64::total_cmp);
+            for pair in crossings.chunks_exact(2) {
+                let from = cells.grid.place_of(pair[0], y).0.ceil().max(0.0) as usize;
+                let to = cells.grid.place_of(pair[1], y).0.floor().min(mask.width as f64 - 1.0);
+                if to >= 0.0 {
+                    for i in from..=to as usize {
+                        mask.set(i, j, true);
+                    }
+                }
+            }
+        }
+    }
+    mask
+}

@@ -1,0 +1,71 @@
+//! Where dye is: red regions at two levels, and what is only faint.
+//!
+//! A region is connected redness above the lower level that reaches the upper level somewhere.
+//! The levels' floors are a visibility limit; noise only raises them. Detection never sizes:
+//! a threshold low enough to find a mark lies in its skirt and would read it too long.
+
+use crate::photo::{Grid, Mask};
+use crate::redness::Redness;
+use crate::regions::{Area, areas_of_rows};
+
+/// How regions are found.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct DetectOptions {
+    /// Lower level: least redness of every pixel of a region, before noise.
+    pub low: f64,
+    /// Upper level: redness that a region must reach somewhere, before noise.
+    pub high: f64,
+    /// Lower and upper level are at least this many standard deviations of the coat's noise.
+    pub low_sigmas: f64,
+    /// See `low_sigmas`.
+    pub high_sigmas: f64,
+    /// Smallest region, mm2 (a disc of 0.2 mm).
+    pub least_area_mm2: f64,
+    /// What is only above this share of both levels is shown as faint, not counted.
+    pub faint_share: f64,
+}
+
+impl Default for DetectOptions {
+    fn default() -> Self {
+        Self { low: 0.10, high: 0.14, low_sigmas: 4.0, high_sigmas: 7.0, least_area_mm2: 0.03, faint_share: 0.6 }
+    }
+}
+
+/// Redness levels in force for one photo.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Levels {
+    pub(crate) low: f64,
+    pub(crate) high: f64,
+}
+
+impl Levels {
+    pub(crate) fn of(redness: &Redness, options: &DetectOptions) -> Self {
+        Self {
+            low: options.low.max(options.low_sigmas * redness.noise),
+            high: options.high.max(options.high_sigmas * redness.noise),
+        }
+    }
+
+    pub(crate) fn times(self, share: f64) -> Self {
+        Self { low: self.low * share, high: self.high * share }
+    }
+}
+
+/// Connected redness inside the coat, in pixels of the redness window, in order of first row.
+pub(crate) fn regions(redness: &Redness, coat: &Mask, grid: Grid, levels: Levels, least_px: f64) -> Vec<Area> {
+    let window = redness.window;
+    let (low, high) = (levels.low as f32, levels.high as f32);
+    let d = &redness.d;
+    let red = |x: usize, y: usize| {
+        d.at(x, y) >= low && {
+            let (i, j) = grid.cell_of(window.x0 + x, window.y0 + y);
+            i < coat.width && j < coat.height && coat.at(i, j)
+        }
+    };
+    areas_of_rows(window.width, window.height, red)
+        .into_iter()
+        .filter(|a| a.size() as f64 >= least_px)
+        .filter(|a| a.runs.iter().any(|r| d.row(r.y)[r.from..r.to].iter().any(|v| *v >= high)))
+        .collect()
+}

@@ -1,0 +1,178 @@
+//! Bytes to upright pixels.
+//!
+//! The header is read before the pixels, so that a file that claims to be huge is refused
+//! without reserving memory for it. Sixteen-bit pictures are read to eight bits.
+
+use image::{DynamicImage, ImageDecoder, ImageError, ImageReader, RgbImage, metadata::Orientation};
+use std::io::Cursor;
+
+/// A decoded photo, upright, 8 bit sRGB.
+#[derive(Clone, Debug)]
+pub struct Photo {
+    rgb: RgbImage,
+}
+
+/// What a photo may cost.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct PhotoLimits {
+    /// Most pixels decoded, default 120 million.
+    pub most_pixels: u64,
+    /// Shortest side read, pixels, default 64.
+    pub least_side: u32,
+}
+
+impl Default for PhotoLimits {
+    fn default() -> Self {
+        Self { most_pixels: 120_000_000, least_side: 64 }
+    }
+}
+
+/// Why bytes are not a readable photo.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum PhotoError {
+    /// No bytes at all.
+    #[error("the file is empty; copy it again from the camera")]
+    Empty,
+    /// Not a picture format known here.
+    #[error("not a JPEG, PNG, TIFF or WebP picture; export the photo as JPEG")]
+    UnknownFormat,
+    /// The file ends early or is damaged.
+    #[error("the picture is damaged ({detail}); copy it again from the camera")]
+    Damaged {
+        /// What the decoder said.
+        detail: String,
+    },
+    /// Too many pixels.
+    #[error("the picture claims {width} x {height} pixels, more than {most} in all; scale it down or crop it")]
+    TooLarge {
+        /// Width in pixels.
+        width: u32,
+        /// Height in pixels.
+        height: u32,
+        /// Most pixels decoded.
+        most: u64,
+    },
+    /// Too few pixels to see anything.
+    #[error("the picture has only {width} x {height} pixels; use the original photo, not a preview")]
+    TooSmall {
+        /// Width in pixels.
+        width: u32,
+        /// Height in pixels.
+        height: u32,
+    },
+}
+
+impl Photo {
+    /// Decodes JPEG, PNG, TIFF or WebP bytes and turns the picture upright.
+    ///
+    /// # Errors
+    /// See [`PhotoError`].
+    pub fn decode(bytes: &[u8], limits: &PhotoLimits) -> Result<Self, PhotoError> {
+        if bytes.is_empty() {
+            return Err(PhotoError::Empty);
+        }
+        let reader = ImageReader::new(Cursor::new(bytes))
+            .with_guessed_format()
+            .map_err(|e| PhotoError::Damaged { detail: one_line(&e.to_string()) })?;
+        if reader.format().is_none() {
+            return Err(PhotoError::UnknownFormat);
+        }
+        let mut decoder = reader.into_decoder().map_err(|e| refusal(&e))?;
+        let (width, height) = decoder.dimensions();
+        if u64::from(width) * u64::from(height) > limits.most_pixels {
+            return Err(PhotoError::TooLarge { width, height, most: limits.most_pixels });
+        }
+        if width.min(height) < limits.least_side {
+            return Err(PhotoError::TooSmall { width, height });
+        }
+        let mut cost = image::Limits::default();
+        // Sixteen-bit RGBA is the dearest layout; the decoder may need a second copy.
+        cost.max_alloc = Some(limits.most_pixels.saturating_mul(16));
+        decoder.set_limits(cost).map_err(|e| refusal(&e))?;
+        let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
+        let mut picture = DynamicImage::from_decoder(decoder).map_err(|e| refusal(&e))?;
+        picture.apply_orientation(orientation);
+        Ok(Self { rgb: picture.into_rgb8() })
+    }
+
+    /// From pixels already in memory, upright sRGB.
+    #[must_use]
+    pub const fn from_rgb(rgb: RgbImage) -> Self {
+        Self { rgb }
+    }
+
+    /// The upright pixels.
+    #[must_use]
+    pub const fn rgb(&self) -> &RgbImage {
+        &self.rgb
+    }
+
+    /// Width and height in pixels.
+    #[must_use]
+    pub fn size_px(&self) -> [u32; 2] {
+        [self.rgb.width(), self.rgb.height()]
+    }
+}
+
+fn refusal(error: &ImageError) -> PhotoError {
+    match error {
+        ImageError::Unsupported(_) => PhotoError::UnknownFormat,
+        other => PhotoError::Damaged { detail: one_line(&other.to_string()) },
+    }
+}
+
+/// Decoders' messages may hold several lines; a report line may not.
+fn one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn png(width: u32, height: u32) -> Vec<u8> {
+        let mut bytes = Vec::new();
+        RgbImage::from_pixel(width, height, image::Rgb([200, 10, 10]))
+            .write_to(&mut Cursor::new(&mut bytes), image::ImageFormat::Png)
+            .unwrap();
+        bytes
+    }
+
+    #[test]
+    fn a_good_picture_is_read() {
+        let photo = Photo::decode(&png(80, 70), &PhotoLimits::default()).unwrap();
+        assert_eq!(photo.size_px(), [80, 70]);
+        assert_eq!(photo.rgb().get_pixel(3, 4).0, [200, 10, 10]);
+    }
+
+    #[test]
+    fn broken_pictures_are_refused_by_name() {
+        let limits = PhotoLimits::default();
+        let read = |bytes: &[u8]| Photo::decode(bytes, &limits);
+        assert!(matches!(read(b""), Err(PhotoError::Empty)));
+        assert!(matches!(read(b"just some words"), Err(PhotoError::UnknownFormat)));
+        let whole = png(300, 300);
+        assert!(matches!(read(&whole[..whole.len() / 2]), Err(PhotoError::Damaged { .. })));
+        assert!(matches!(read(&png(8, 8)), Err(PhotoError::TooSmall { .. })));
+    }
+
+    #[test]
+    fn a_huge_claim_is_refused_before_memory_is_reserved() {
+        let mut bytes = png(100, 100);
+        // The PNG header's width and height stand at bytes 16..24; the CRC must match.
+        bytes[16..24].copy_from_slice(&[0, 1, 0x86, 0xA0, 0, 1, 0x86, 0xA0]);
+        let crc = crc32(&bytes[12..29]);
+        bytes[29..33].copy_from_slice(&crc.to_be_bytes());
+        let refused = Photo::decode(&bytes, &PhotoLimits::default());
+        assert!(matches!(refused, Err(PhotoError::TooLarge { width: 100_000, .. })), "{refused:?}");
+    }
+
+    /// The PNG checksum, bit by bit (ISO 15948, annex D).
+    fn crc32(bytes: &[u8]) -> u32 {
+        !bytes.iter().fold(!0_u32, |crc, &byte| {
+            (0..8).fold(crc ^ u32::from(byte), |c, _| if c & 1 == 1 { 0xEDB8_8320 ^ (c >> 1) } else { c >> 1 })
+        })
+    }
+}

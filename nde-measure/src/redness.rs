@@ -1,0 +1,106 @@
+//! How much dye: redness D against the local white.
+//!
+//! `D = ln(R/G) - ln(Rw/Gw)`: dye absorbs green most and red hardly, so D grows with dye, while
+//! shadow, dirt and grey specks leave it alone. On which side of red a colour lies says
+//! `E = ln(B/G) - ln(Bw/Gw)`: pink of dye has E above 0 or near it, rust and oil (brown) far below.
+
+use crate::photo::{Grid, Mask, Photo, Raster, ln_of_srgb};
+use crate::white::{White, median};
+
+/// How redness is made.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct RednessOptions {
+    /// Standard deviation of the smoothing before detection, pixels; never less than
+    /// `smoothing_mm` on the part. Colour in a JPEG has half the resolution of brightness, so less is noise.
+    pub smoothing_px: f64,
+    /// The same on the part, mm.
+    pub smoothing_mm: f64,
+}
+
+impl Default for RednessOptions {
+    fn default() -> Self {
+        Self { smoothing_px: 0.8, smoothing_mm: 0.05 }
+    }
+}
+
+/// A window of the photo: its first pixel and its size.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Window {
+    pub(crate) x0: usize,
+    pub(crate) y0: usize,
+    pub(crate) width: usize,
+    pub(crate) height: usize,
+}
+
+/// Redness over a window of the photo.
+#[derive(Clone, Debug)]
+pub(crate) struct Redness {
+    pub(crate) window: Window,
+    /// D, smoothed.
+    pub(crate) d: Raster,
+    /// Standard deviation of D on clean coat.
+    pub(crate) noise: f64,
+}
+
+impl Redness {
+    /// Redness in `window`; noise is taken where `clean` cells say so.
+    pub(crate) fn of(
+        photo: &Photo,
+        window: Window,
+        white: &White,
+        grid: Grid,
+        mm_per_px: f64,
+        options: &RednessOptions,
+    ) -> Self {
+        let ln = ln_of_srgb();
+        let mut raw = Raster::filled(window.width, window.height, 0.0);
+        let pw = photo.rgb().width() as usize;
+        let bytes = photo.rgb().as_raw();
+        let mut ground = vec![0.0_f32; window.width];
+        for y in 0..window.height {
+            white_row(&white.red_green, grid, window, y, &mut ground);
+            let start = ((window.y0 + y) * pw + window.x0) * 3;
+            let row = &bytes[start..start + window.width * 3];
+            let out = &mut raw.data[y * window.width..(y + 1) * window.width];
+            for ((o, px), w) in out.iter_mut().zip(row.chunks_exact(3)).zip(&ground) {
+                *o = ln[usize::from(px[0])] - ln[usize::from(px[1])] - w;
+            }
+        }
+        let d = raw.blurred(options.smoothing_px.max(options.smoothing_mm / mm_per_px));
+        let noise = 1.4826 * f64::from(median(clean_values(&d, window, &white.clean, grid)));
+        Self { window, d, noise }
+    }
+}
+
+/// |D| at every third pixel of clean coat.
+fn clean_values(d: &Raster, window: Window, clean: &Mask, grid: Grid) -> Vec<f32> {
+    let mut values = Vec::new();
+    for y in (0..window.height).step_by(3) {
+        for x in (0..window.width).step_by(3) {
+            let (i, j) = grid.cell_of(window.x0 + x, window.y0 + y);
+            if i < clean.width && j < clean.height && clean.at(i, j) {
+                values.push(d.at(x, y).abs());
+            }
+        }
+    }
+    values
+}
+
+/// One row of a cell field at pixels, linear between the middles of cells.
+pub(crate) fn white_row(field: &Raster, grid: Grid, window: Window, y: usize, out: &mut [f32]) {
+    let side = grid.side as f32;
+    let v = ((window.y0 + y - grid.y0) as f32 + 0.5) / side - 0.5;
+    let v = v.clamp(0.0, (field.height - 1) as f32);
+    let (j, fy) = (v as usize, v.fract());
+    let (top, bottom) = (field.row(j), field.row((j + 1).min(field.height - 1)));
+    let last = field.width - 1;
+    for (x, o) in out.iter_mut().enumerate() {
+        let u = (((window.x0 + x - grid.x0) as f32 + 0.5) / side - 0.5).clamp(0.0, last as f32);
+        let (i, fx) = (u as usize, u.fract());
+        let k = (i + 1).min(last);
+        let a = top[i] + (bottom[i] - top[i]) * fy;
+        let b = top[k] + (bottom[k] - top[k]) * fy;
+        *o = a + (b - a) * fx;
+    }
+}

@@ -1,0 +1,333 @@
+//! What is said of each mark: sizes on the part, uncertainty, doubts.
+
+use crate::blur::true_width;
+use crate::outline::Body;
+use crate::path::Path;
+use crate::photo::Cells;
+use crate::redness::Redness;
+use crate::regions::Area;
+use crate::size::{area_and_centroid, convex_hull, largest_circle, max_feret};
+use crate::sorting::{SortingOptions, Surroundings};
+use crate::{PointMm, PointPx, Scale};
+use nde_core::{Doubt, Indication, Length, Measured, Place, Point, Relevance, Spread};
+
+/// One counted indication with everything measured on it.
+#[derive(Clone, Debug)]
+pub struct Seen {
+    /// What the rules need. Its length is the greater of `length_mm` and, for a curved indication,
+    /// `path_mm`.
+    pub indication: Indication,
+    /// Closed outline in the photo, pixels.
+    pub outline_px: Vec<PointPx>,
+    /// Centroid in the photo.
+    pub centroid_px: PointPx,
+    /// Centroid on the part.
+    pub centroid_mm: PointMm,
+    /// Direction of the length on the part, degrees from x towards y, in [0, 180).
+    pub angle_deg: f64,
+    /// Area inside the outline.
+    pub area_mm2: f64,
+    /// Maximum Feret diameter: the greatest distance between two points of the half-contrast
+    /// outline, carried on into ends that fade out (see [`crate::seen`]).
+    pub feret_mm: f64,
+    /// Length along the centre line.
+    pub path_mm: f64,
+    /// Maximum Feret diameter of the visible extent (lower contour).
+    pub visible_mm: f64,
+    /// Diameter of the largest circle inside the outline, as seen, blur not taken back.
+    pub seen_width_mm: f64,
+    /// Area divided by path length.
+    pub mean_width_mm: f64,
+    /// Peak loss of green reflectance above the ground around, 0 to 1.
+    pub contrast: f64,
+    /// Colour direction E/D: about 0 to 0.6 for dye, below -0.35 for rust and oil.
+    pub colour_direction: f64,
+}
+
+/// Something seen and not counted, with its reason.
+#[derive(Clone, Debug)]
+pub struct SetAside {
+    /// Why it is not counted.
+    pub reason: SetAsideReason,
+    /// Closed outline in the photo, pixels.
+    pub outline_px: Vec<PointPx>,
+    /// Centroid in the photo.
+    pub centroid_px: PointPx,
+    /// Centroid on the part.
+    pub centroid_mm: PointMm,
+    /// Its maximum Feret diameter.
+    pub length_mm: f64,
+    /// Its width.
+    pub width_mm: f64,
+    /// Peak loss of green reflectance, 0 to 1.
+    pub contrast: f64,
+}
+
+/// Why something seen is not counted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
+pub enum SetAsideReason {
+    /// Too faint to count: look here.
+    Faint,
+    /// Colour not like penetrant (brownish).
+    Brownish,
+    /// Takes red light as well (lint, dirt, scratch), not like penetrant.
+    Dark,
+    /// A soft pink area without an edge of its own: excess penetrant.
+    PinkArea,
+    /// At the rim of the readable coat, and too weak to tell from it.
+    OutsideCoat,
+    /// Smaller than can be told from noise.
+    TooSmall,
+}
+
+/// What all marks of one photo share.
+pub(crate) struct Picture<'a> {
+    pub(crate) scale: &'a Scale,
+    pub(crate) size_px: [u32; 2],
+    /// Blur of the photo, pixels; absent when not measured.
+    pub(crate) blur_px: Option<f64>,
+    /// Blur to reckon with when it was not measured, pixels.
+    pub(crate) typical_blur_px: f64,
+    pub(crate) cells: &'a Cells,
+    pub(crate) sorting: &'a SortingOptions,
+}
+
+impl Picture<'_> {
+    fn to_part(&self, line_px: &[PointPx]) -> Vec<PointMm> {
+        line_px.iter().map(|p| self.scale.plane.to_part(*p)).collect()
+    }
+}
+
+/// Standard uncertainty of where an edge is, pixels: simulated half-contrast edges scatter by 0.1.
+const EDGE_U_PX: f64 = 0.1;
+/// Standard uncertainty of what "the edge" of a bleed-out is, mm (0.05 mm rectangular). Chosen.
+const EDGE_DEFINITION_U_MM: f64 = 0.03;
+/// Below this peak contrast no length uncertainty is claimed: simulated faint marks break up or
+/// run together with streaks, and a stated interval covered only six in ten of them.
+const LEAST_SIZED_CONTRAST: f64 = 0.23;
+
+/// Everything measured on a counted body; `None` where its outline has no size.
+///
+/// Where a mark thins out below the blur, half of its own peak cuts its ends off. The visible
+/// extent reaches further, but everywhere by the softness of the edge, not only at the ends. So
+/// the length is the half-contrast Feret diameter plus what the visible extent reaches beyond it
+/// in excess of that softness (mean distance of the two outlines).
+pub(crate) fn seen(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>) -> Option<Seen> {
+    let outline_mm = picture.to_part(&body.outline_px);
+    let half = max_feret(&outline_mm)?;
+    let (area, centroid_mm) = area_and_centroid(&outline_mm);
+    let (_, centroid_px) = area_and_centroid(&body.outline_px);
+    let area_mm2 = area.abs();
+    let pitch = picture.scale.plane.mm_per_px(centroid_px);
+    let seen_width_mm = largest_circle(&outline_mm, 0.003)?.1;
+
+    let visible_mm_line = picture.to_part(&body.visible_px);
+    let visible_mm = max_feret(&visible_mm_line).map_or(half.length, |f| f.length.max(half.length));
+    let perimeter: f64 = outline_mm
+        .iter()
+        .zip(outline_mm.iter().cycle().skip(1))
+        .map(|(a, b)| (a[0] - b[0]).hypot(a[1] - b[1]))
+        .sum();
+    let softness = (area_and_centroid(&visible_mm_line).0.abs() - area_mm2).max(0.0) / perimeter.max(1e-9);
+    // A visible extent that runs far beyond is another mark's or a streak's.
+    let most = (0.15 * half.length).max(0.6);
+    let tips = (visible_mm - half.length - 2.0 * softness).clamp(0.0, most);
+    let feret_mm = half.length + tips;
+
+    let blur_px = picture.blur_px.unwrap_or(picture.typical_blur_px);
+    let sigma_mm = blur_px * pitch;
+    let width_mm = picture.blur_px.map_or(seen_width_mm, |b| true_width(seen_width_mm, b * pitch));
+
+    let path = Path::of(&body.mask)?;
+    let origin = [body.window.x0 as f64 + 0.5, body.window.y0 as f64 + 0.5];
+    let along = path.length_mm(|p| picture.scale.plane.to_part([p[0] + origin[0], p[1] + origin[1]]));
+    // The thinned line leaves out the fading ends and cuts corners; it is never less than the chord.
+    let path_mm = (along + tips).max(feret_mm);
+    let curved = path_mm > 1.1 * feret_mm;
+    let criterion_mm = if curved { path_mm } else { feret_mm };
+
+    let doubts = doubts(body, around, picture, &Sizes {
+        feret_mm,
+        path_mm,
+        curved,
+        visible_mm,
+        tips_mm: tips,
+        seen_width_mm,
+        median_width_mm: 2.0 * path.median_half_width() * pitch,
+        branches: path.branches,
+        sigma_mm,
+        pitch,
+        centroid_mm,
+    });
+
+    let noise_mm = 0.5 * body.ground_spread / body.slope_per_mm.max(0.05);
+    let edge = (std::f64::consts::SQRT_2 * EDGE_U_PX * pitch).max(0.035);
+    let length_u = [edge, EDGE_DEFINITION_U_MM, 0.5 * tips, 0.1 * (visible_mm - half.length), noise_mm.min(0.3)];
+    let width_u = [edge, EDGE_DEFINITION_U_MM, 0.5 * (seen_width_mm - width_mm), 0.5 * noise_mm.min(0.3)];
+    let scale_u = picture.scale.relative_u_at(centroid_mm);
+    let faint = body.contrast() < LEAST_SIZED_CONTRAST;
+    let measured = |mm: f64, parts: &[f64]| {
+        let edge = parts.iter().map(|p| p * p).sum::<f64>().sqrt();
+        let spread = if faint {
+            Spread::Unclaimed
+        } else {
+            Spread::Standard { edge: length(edge), scale: length(mm * scale_u) }
+        };
+        Measured { value: length(mm), spread }
+    };
+    let indication = Indication {
+        id: String::new(),
+        length: measured(criterion_mm, &length_u),
+        width: measured(width_mm, &width_u),
+        path: Some(length(path_mm)),
+        edge_shift: Some(length((EDGE_U_PX * pitch).hypot(0.02))),
+        place: Some(Place::Outline(outline_mm.iter().map(|p| Point::from_mm(p[0], p[1])).collect())),
+        given_shape: None,
+        relevance: Relevance::NotYetCalled,
+        label: None,
+        doubts,
+    };
+    let d = 1.0 - body.loss[0].min(0.99);
+    Some(Seen {
+        indication,
+        outline_px: body.outline_px.clone(),
+        centroid_px,
+        centroid_mm,
+        angle_deg: half.angle_deg(),
+        area_mm2,
+        feret_mm,
+        path_mm,
+        visible_mm,
+        seen_width_mm,
+        mean_width_mm: area_mm2 / path_mm.max(1e-9),
+        contrast: body.contrast(),
+        colour_direction: (1.0 - body.loss[2]) / d,
+    })
+}
+
+/// Lengths are finite and not negative here; what is not counts as nothing.
+fn length(mm: f64) -> Length {
+    Length::from_mm(mm).unwrap_or(Length::ZERO)
+}
+
+struct Sizes {
+    feret_mm: f64,
+    path_mm: f64,
+    curved: bool,
+    visible_mm: f64,
+    tips_mm: f64,
+    seen_width_mm: f64,
+    median_width_mm: f64,
+    branches: usize,
+    sigma_mm: f64,
+    pitch: f64,
+    centroid_mm: PointMm,
+}
+
+fn doubts(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>, s: &Sizes) -> Vec<Doubt> {
+    let mut doubts = Vec::new();
+    let [w, h] = picture.size_px.map(f64::from);
+    if body.outline_px.iter().any(|p| p[0] < 2.0 || p[1] < 2.0 || p[0] > w - 2.0 || p[1] > h - 2.0) {
+        doubts.push(Doubt::CutByPhoto);
+    } else if around.cut_by_rim(body) {
+        doubts.push(Doubt::CutByCoat);
+    }
+    if touches_glare(body, picture.cells) {
+        doubts.push(Doubt::TouchesGlare);
+    }
+    if body.contrast() < LEAST_SIZED_CONTRAST {
+        doubts.push(Doubt::TooFaintToSize { contrast: body.contrast() });
+    }
+    if s.feret_mm < 5.0 * s.sigma_mm {
+        doubts.push(Doubt::TooSmallToClassify);
+    } else if s.seen_width_mm < 4.0 * s.sigma_mm {
+        doubts.push(Doubt::WidthIsUpperBound { width_mm: s.seen_width_mm, least_mm: 4.0 * s.sigma_mm });
+    }
+    if s.tips_mm > 0.3 {
+        doubts.push(Doubt::FadingEnds { half_mm: s.feret_mm - s.tips_mm, visible_mm: s.visible_mm });
+    }
+    if s.branches > 0 {
+        doubts.push(Doubt::Branched { branch_points: s.branches });
+    } else if s.curved {
+        doubts.push(Doubt::Curved { feret_mm: s.feret_mm, path_mm: s.path_mm });
+    }
+    // Colour has half the resolution of brightness, so it reads a few pixels short at thin ends.
+    let ratio = max_feret(&picture.to_part(&body.ratio_px)).map_or(0.0, |f| f.length);
+    let half = s.feret_mm - s.tips_mm;
+    if (ratio - half).abs() > 0.3_f64.max(6.0 * s.pitch).max(0.1 * half) {
+        doubts.push(Doubt::SignalsDisagree { green_mm: half, ratio_mm: ratio });
+    }
+    if s.seen_width_mm > 1.8 * s.median_width_mm && s.feret_mm < 5.0 * s.seen_width_mm {
+        doubts.push(Doubt::WideSpotOnLine);
+    }
+    if around.is_pink(body, picture.sorting) {
+        doubts.push(Doubt::InPinkBackground);
+    }
+    if let Some(distance_mm) = picture.scale.distance_mm(s.centroid_mm).filter(|d| *d > 80.0) {
+        doubts.push(Doubt::FarFromScale { distance_mm });
+    }
+    doubts.extend(picture.scale.doubts.iter().cloned());
+    doubts
+}
+
+/// Whether the outline runs over burnt-out or black cells.
+fn touches_glare(body: &Body, cells: &Cells) -> bool {
+    body.outline_px.iter().any(|p| {
+        let (x, y) = cells.grid.place_of(p[0], p[1]);
+        let (i, j) = (x.round().max(0.0) as usize, y.round().max(0.0) as usize);
+        i < cells.width() && j < cells.height() && cells.lost.at(i, j) > 0.5
+    })
+}
+
+/// What is said of a body that is not counted; `None` where its outline has no size.
+pub(crate) fn aside(body: &Body, reason: SetAsideReason, picture: &Picture<'_>) -> Option<SetAside> {
+    let outline_mm = picture.to_part(&body.outline_px);
+    Some(SetAside {
+        reason,
+        outline_px: body.outline_px.clone(),
+        centroid_px: area_and_centroid(&body.outline_px).1,
+        centroid_mm: area_and_centroid(&outline_mm).1,
+        length_mm: max_feret(&outline_mm)?.length,
+        width_mm: largest_circle(&outline_mm, 0.01)?.1,
+        contrast: body.contrast(),
+    })
+}
+
+/// A region that is only faintly red: its hull stands for its outline.
+pub(crate) fn faint(region: &Area, redness: &Redness, picture: &Picture<'_>, reason: SetAsideReason) -> Option<SetAside> {
+    let (x0, y0) = (redness.window.x0 as f64, redness.window.y0 as f64);
+    let corners: Vec<PointPx> = region
+        .runs
+        .iter()
+        .flat_map(|r| {
+            let (y, a, b) = (r.y as f64 + y0, r.from as f64 + x0, r.to as f64 + x0);
+            [[a, y], [b, y], [b, y + 1.0], [a, y + 1.0]]
+        })
+        .collect();
+    let outline_px = convex_hull(&corners);
+    let outline_mm = picture.to_part(&outline_px);
+    let length_mm = max_feret(&outline_mm)?.length;
+    let centroid_px = area_and_centroid(&outline_px).1;
+    let area_mm2 = region.size() as f64 * picture.scale.plane.mm_per_px(centroid_px).powi(2);
+    let peak = region.places().map(|(x, y)| redness.d.at(x, y)).fold(0.0, f32::max);
+    Some(SetAside {
+        reason,
+        outline_px,
+        centroid_px,
+        centroid_mm: area_and_centroid(&outline_mm).1,
+        length_mm,
+        width_mm: area_mm2 / length_mm.max(1e-9),
+        contrast: 1.0 - f64::from(-peak).exp(),
+    })
+}
+
+/// Numbers indications by place, top to bottom, then left to right, and puts both lists in that order.
+pub(crate) fn number(indications: &mut [Seen], set_aside: &mut [SetAside]) {
+    let order = |a: PointPx, b: PointPx| a[1].total_cmp(&b[1]).then(a[0].total_cmp(&b[0]));
+    indications.sort_by(|a, b| order(a.centroid_px, b.centroid_px));
+    set_aside.sort_by(|a, b| order(a.centroid_px, b.centroid_px));
+    for (k, seen) in indications.iter_mut().enumerate() {
+        seen.indication.id = (k + 1).to_string();
+    }
+}

@@ -1,0 +1,256 @@
+//! Length and width of an outline on the part.
+//!
+//! Outlines are closed polygons in millimetres, first point not repeated.
+//! - length: the maximum Feret diameter, the greatest distance between two outline points: what a
+//!   calliper laid on the indication would read, whatever way it runs;
+//! - width: the diameter of the largest circle that fits inside;
+//! - path length: along the centre line, for curved and branched indications (see [`crate::path`]).
+//!
+//! Bounding rectangles and moment ellipses are not used: they call every curved crack wide.
+
+use crate::PointMm;
+use std::collections::BinaryHeap;
+
+/// Greatest distance between two points of an outline, and those points.
+///
+/// ```
+/// let square = [[0.0, 0.0], [3.0, 0.0], [3.0, 4.0], [0.0, 4.0]];
+/// let feret = nde_measure::size::max_feret(&square).expect("four points");
+/// assert_eq!(feret.length, 5.0);
+/// ```
+///
+/// `None` for fewer than two points.
+#[must_use]
+pub fn max_feret(outline: &[PointMm]) -> Option<Feret> {
+    let hull = convex_hull(outline);
+    let mut best: Option<Feret> = None;
+    // Hulls of indications have tens of corners, so all pairs are as fast as callipers and plainer.
+    for (i, a) in hull.iter().enumerate() {
+        for b in &hull[i + 1..] {
+            let length = (a[0] - b[0]).hypot(a[1] - b[1]);
+            if best.is_none_or(|f| length > f.length) {
+                best = Some(Feret { length, ends: [*a, *b] });
+            }
+        }
+    }
+    best
+}
+
+/// A greatest distance and its two ends.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Feret {
+    /// The distance.
+    pub length: f64,
+    /// The two outline points.
+    pub ends: [PointMm; 2],
+}
+
+impl Feret {
+    /// Direction, degrees from x towards y, in [0, 180).
+    #[must_use]
+    pub fn angle_deg(&self) -> f64 {
+        let [a, b] = self.ends;
+        let angle = (b[1] - a[1]).atan2(b[0] - a[0]).to_degrees().rem_euclid(180.0);
+        if angle >= 180.0 { 0.0 } else { angle }
+    }
+}
+
+/// Corners of the convex hull, in turning order (Andrew's monotone chain).
+#[must_use]
+pub fn convex_hull(points: &[PointMm]) -> Vec<PointMm> {
+    let mut sorted = points.to_vec();
+    sorted.sort_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])));
+    sorted.dedup();
+    if sorted.len() < 3 {
+        return sorted;
+    }
+    let half = |points: &mut dyn Iterator<Item = &PointMm>| {
+        let mut chain: Vec<PointMm> = Vec::new();
+        for &p in points {
+            while let [.., a, b] = chain[..] {
+                if (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0]) > 0.0 {
+                    break;
+                }
+                chain.pop();
+            }
+            chain.push(p);
+        }
+        chain.pop();
+        chain
+    };
+    let mut hull = half(&mut sorted.iter());
+    hull.extend(half(&mut sorted.iter().rev()));
+    hull
+}
+
+/// Signed area and centroid of a polygon; positive where x turns towards y.
+#[must_use]
+pub fn area_and_centroid(outline: &[PointMm]) -> (f64, PointMm) {
+    let Some(&origin) = outline.first() else { return (0.0, [0.0, 0.0]) };
+    let (mut twice, mut sx, mut sy) = (0.0, 0.0, 0.0);
+    for (a, b) in outline.iter().zip(outline.iter().cycle().skip(1)) {
+        let (ax, ay) = (a[0] - origin[0], a[1] - origin[1]);
+        let (bx, by) = (b[0] - origin[0], b[1] - origin[1]);
+        let cross = ax * by - bx * ay;
+        twice += cross;
+        sx += (ax + bx) * cross;
+        sy += (ay + by) * cross;
+    }
+    if twice.abs() < 1e-12 {
+        return (0.0, origin);
+    }
+    (0.5 * twice, [origin[0] + sx / (3.0 * twice), origin[1] + sy / (3.0 * twice)])
+}
+
+/// Largest circle inside a polygon: its centre and diameter, to within `precision`.
+///
+/// Searched by halving squares and leaving out those that cannot hold a larger circle, so the
+/// result is the true optimum to `precision`, whatever the shape. `None` for fewer than three points.
+#[must_use]
+pub fn largest_circle(outline: &[PointMm], precision: f64) -> Option<(PointMm, f64)> {
+    if outline.len() < 3 {
+        return None;
+    }
+    let (mut low, mut high) = (outline[0], outline[0]);
+    for p in outline {
+        for k in 0..2 {
+            low[k] = low[k].min(p[k]);
+            high[k] = high[k].max(p[k]);
+        }
+    }
+    let (w, h) = (high[0] - low[0], high[1] - low[1]);
+    let side = w.min(h);
+    if side.is_nan() || side <= 0.0 {
+        return None;
+    }
+    let precision = precision.max(1e-3 * side);
+    let mut queue = BinaryHeap::new();
+    // Long outlines are cut into at most 64 squares along their length.
+    let side = side.max(w.max(h) / 64.0);
+    let (columns, rows) = ((w / side).ceil(), (h / side).ceil());
+    let mut best = ([0.0; 2], 0.0_f64);
+    let consider = |centre: PointMm, half: f64, queue: &mut BinaryHeap<Square>, best: &mut (PointMm, f64)| {
+        let inside = signed_distance(outline, centre);
+        if inside > best.1 {
+            *best = (centre, inside);
+        }
+        let most = inside + half * std::f64::consts::SQRT_2;
+        if most > best.1 + precision {
+            queue.push(Square { centre, half, most });
+        }
+    };
+    for i in 0..columns as usize {
+        for j in 0..rows as usize {
+            let centre = [low[0] + (i as f64 + 0.5) * side, low[1] + (j as f64 + 0.5) * side];
+            consider(centre, 0.5 * side, &mut queue, &mut best);
+        }
+    }
+    // The bound shrinks by half each level, so this ends; the count only guards against strange floats.
+    for _ in 0..100_000 {
+        let Some(square) = queue.pop() else { break };
+        if square.most <= best.1 + precision {
+            break;
+        }
+        let half = 0.5 * square.half;
+        for (sx, sy) in [(-1.0, -1.0), (1.0, -1.0), (-1.0, 1.0), (1.0, 1.0)] {
+            let centre = [square.centre[0] + sx * half, square.centre[1] + sy * half];
+            consider(centre, half, &mut queue, &mut best);
+        }
+    }
+    (best.1 > 0.0).then_some((best.0, 2.0 * best.1))
+}
+
+/// A square that may hold a circle's centre, ordered by the largest radius it could give.
+#[derive(Clone, Copy, Debug)]
+struct Square {
+    centre: PointMm,
+    half: f64,
+    most: f64,
+}
+
+impl PartialEq for Square {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other).is_eq()
+    }
+}
+impl Eq for Square {}
+impl PartialOrd for Square {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
+}
+impl Ord for Square {
+    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
+        self.most.total_cmp(&other.most)
+    }
+}
+
+/// Distance to the outline, positive inside, negative outside.
+fn signed_distance(outline: &[PointMm], at: PointMm) -> f64 {
+    let mut inside = false;
+    let mut nearest = f64::INFINITY;
+    let mut a = outline[outline.len() - 1];
+    for &b in outline {
+        let (ax, ay) = (a[0] - at[0], a[1] - at[1]);
+        let (bx, by) = (b[0] - at[0], b[1] - at[1]);
+        if (ay > 0.0) != (by > 0.0) && ax - ay * (bx - ax) / (by - ay) > 0.0 {
+            inside = !inside;
+        }
+        let (dx, dy) = (bx - ax, by - ay);
+        let along = (-(ax * dx + ay * dy) / (dx * dx + dy * dy).max(1e-30)).clamp(0.0, 1.0);
+        let (px, py) = (ax + along * dx, ay + along * dy);
+        nearest = nearest.min(px * px + py * py);
+        a = b;
+    }
+    if inside { nearest.sqrt() } else { -nearest.sqrt() }
+}
+
+/// Whether a point lies inside a polygon (even-odd rule).
+#[must_use]
+pub fn contains(outline: &[[f64; 2]], at: [f64; 2]) -> bool {
+    outline.len() >= 3 && signed_distance(outline, at) > 0.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::f64::consts::PI;
+
+    fn circle(radius: f64, corners: usize) -> Vec<PointMm> {
+        (0..corners)
+            .map(|i| {
+                let t = 2.0 * PI * i as f64 / corners as f64;
+                [7.0 + radius * t.cos(), -3.0 + radius * t.sin()]
+            })
+            .collect()
+    }
+
+    #[test]
+    fn a_circle_is_as_long_as_wide() {
+        let outline = circle(2.0, 360);
+        assert!((max_feret(&outline).unwrap().length - 4.0).abs() < 1e-3);
+        let (centre, width) = largest_circle(&outline, 1e-4).unwrap();
+        assert!((width - 4.0).abs() < 5e-3, "{width}");
+        assert!((centre[0] - 7.0).abs() < 0.05 && (centre[1] + 3.0).abs() < 0.05);
+        let (area, middle) = area_and_centroid(&outline);
+        assert!((area - 4.0 * PI).abs() < 1e-2);
+        assert!((middle[0] - 7.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_bent_bar_keeps_its_width() {
+        let bent = [[0.0, 0.0], [10.0, 0.0], [10.0, 10.0], [9.0, 10.0], [9.0, 1.0], [0.0, 1.0]];
+        let (_, width) = largest_circle(&bent, 1e-4).unwrap();
+        // In the corner fits a circle touching both outer sides and the inner corner.
+        let corner = 2.0 * 2.0_f64.sqrt() / (1.0 + 2.0_f64.sqrt());
+        assert!((width - corner).abs() < 1e-3, "{width} {corner}");
+    }
+
+    #[test]
+    fn nothing_has_no_size() {
+        assert!(max_feret(&[]).is_none());
+        assert!(max_feret(&[[1.0, 1.0]]).is_none());
+        assert!(largest_circle(&[[0.0, 0.0], [1.0, 1.0]], 0.01).is_none());
+        assert!(largest_circle(&[[0.0, 0.0], [1.0, 1.0], [2.0, 2.0]], 0.01).is_none());
+    }
+}

@@ -1,0 +1,226 @@
+//! What of the red is counted, and why the rest is not.
+//!
+//! Nothing is dropped: what is not counted is set aside with its reason. The tool asks only
+//! whether a mark looks like dye with an edge of its own; relevant or not is a person's call.
+//!
+//! - colour: dye takes green and blue and leaves red. Rust, oil and dirt take more blue than
+//!   green; fibres, scratches and shadows take red as well.
+//! - pink areas: excess penetrant leaves soft streaks over a stained ground. A mark there counts
+//!   when its contrast or its edge stands out from the streaks around it.
+
+use crate::seen::SetAsideReason;
+use crate::outline::Body;
+use crate::photo::{Cells, Grid, Mask};
+use crate::white::White;
+
+/// What counts. Limits are chosen on rendered photos, where the cause of every red place is known.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct SortingOptions {
+    /// Brownish: extra loss of blue against green above this share of the loss of green against
+    /// red. Dye reads -0.3 to 0.05, rust 0.4 to 0.9.
+    pub brown: f64,
+    /// Dark: loss of red above this share of the loss of green, beyond what this photo's dye has.
+    /// Dye reads 0 to 0.35, lint and dirt 0.35 to 1.
+    pub dark: f64,
+    /// Least contrast of a counted mark, as loss of green (the visibility limit).
+    pub least_contrast: f64,
+    /// A mark of at least this contrast counts whatever its surroundings.
+    pub clear_contrast: f64,
+    /// In a pink area a fainter mark counts when green falls by at least this much a millimetre
+    /// across its outline and it has `fair_contrast`, or by half as much again. Streaks of excess
+    /// penetrant read 0.1 to 0.3, marks 0.3 and more.
+    pub least_slope_per_mm: f64,
+    /// See `least_slope_per_mm`.
+    pub fair_contrast: f64,
+    /// How far the surroundings reach, mm.
+    pub surroundings_mm: f64,
+    /// Share of the surroundings that may be stained before they are called pink.
+    pub pink_share: f64,
+    /// Redness D of a stained cell.
+    pub stained: f64,
+    /// Outside pink areas a mark needs at least this slope, unless it is clear.
+    pub softest_slope_per_mm: f64,
+}
+
+impl Default for SortingOptions {
+    fn default() -> Self {
+        Self {
+            brown: 0.25,
+            dark: 0.10,
+            least_contrast: 0.14,
+            clear_contrast: 0.45,
+            least_slope_per_mm: 0.29,
+            fair_contrast: 0.23,
+            surroundings_mm: 8.0,
+            pink_share: 0.04,
+            stained: 0.06,
+            softest_slope_per_mm: 0.15,
+        }
+    }
+}
+
+/// The surroundings of bodies on the cells.
+pub(crate) struct Surroundings<'a> {
+    grid: Grid,
+    cell_mm: f64,
+    coat: &'a Mask,
+    stained: Mask,
+}
+
+impl<'a> Surroundings<'a> {
+    /// Stained cells of the coat, without clear marks, which stain nothing but themselves.
+    pub(crate) fn of(
+        cells: &Cells,
+        white: &White,
+        coat: &'a Mask,
+        bodies: &[Body],
+        cell_mm: f64,
+        options: &SortingOptions,
+    ) -> Self {
+        let grid = cells.grid;
+        let mut stained = Mask::empty(coat.width, coat.height);
+        for i in 0..coat.data.len() {
+            let d = cells.ln[0].data[i] - cells.ln[1].data[i] - white.red_green.data[i];
+            let blue = cells.ln[2].data[i] - cells.ln[1].data[i] - white.blue_green.data[i];
+            // Brown stains are not pink.
+            stained.data[i] = coat.data[i] && f64::from(d) > options.stained && blue > -0.35 * d;
+        }
+        let this = Self { grid, cell_mm, coat, stained };
+        let mut clear = Mask::empty(coat.width, coat.height);
+        for body in bodies.iter().filter(|b| is_clear(b, options)) {
+            this.draw(body, &mut clear);
+        }
+        let clear = clear.grown(1.5 / cell_mm);
+        let mut stained = this.stained;
+        for (yes, &not) in stained.data.iter_mut().zip(&clear.data) {
+            *yes &= !not;
+        }
+        Self { grid, cell_mm, coat, stained }
+    }
+
+    /// Share of the coat around a body that is stained.
+    fn stained_share(&self, body: &Body, reach_mm: f64) -> f64 {
+        let reach = (reach_mm / self.cell_mm).ceil();
+        let (x, y) = self.grid.place_of(body.window.x0 as f64, body.window.y0 as f64);
+        let side = self.grid.side as f64;
+        let (w, h) = (body.window.width as f64 / side, body.window.height as f64 / side);
+        let crop = [
+            (x - reach).max(0.0) as usize,
+            (y - reach).max(0.0) as usize,
+            ((x + w + reach).max(0.0) as usize + 2).min(self.coat.width),
+            ((y + h + reach).max(0.0) as usize + 2).min(self.coat.height),
+        ];
+        let mut own = Mask::empty(self.coat.width, self.coat.height);
+        self.draw(body, &mut own);
+        let squared = own.cropped(crop).squared_distance_to(true);
+        let (near, far) = ((1.0 / self.cell_mm).powi(2) as f32, (reach_mm / self.cell_mm).powi(2) as f32);
+        let (coat, stained) = (self.coat.cropped(crop), self.stained.cropped(crop));
+        let (mut all, mut pink) = (0_usize, 0_usize);
+        for i in 0..squared.len() {
+            if coat.data[i] && squared[i] > near && squared[i] <= far {
+                all += 1;
+                pink += usize::from(stained.data[i]);
+            }
+        }
+        pink as f64 / all.max(1) as f64
+    }
+
+    /// Marks the cells of a body.
+    fn draw(&self, body: &Body, mask: &mut Mask) {
+        for y in 0..body.mask.height {
+            for x in 0..body.mask.width {
+                if body.mask.at(x, y) {
+                    let (i, j) = self.grid.cell_of(body.window.x0 + x, body.window.y0 + y);
+                    if i < mask.width && j < mask.height {
+                        mask.set(i, j, true);
+                    }
+                }
+            }
+        }
+    }
+
+    /// Share of the whole coat that is stained without a clear mark.
+    pub(crate) fn pink_share_of_coat(&self) -> f64 {
+        self.stained.count() as f64 / self.coat.count().max(1) as f64
+    }
+
+    /// Whether the coat around a body is stained.
+    pub(crate) fn is_pink(&self, body: &Body, options: &SortingOptions) -> bool {
+        self.stained_share(body, options.surroundings_mm) > options.pink_share
+    }
+
+    /// Whether a body runs into the rim of the coat.
+    pub(crate) fn cut_by_rim(&self, body: &Body) -> bool {
+        self.at_rim(body, 0.3)
+    }
+
+    /// Whether a body comes as near as `reach_mm` to the rim of the coat.
+    fn at_rim(&self, body: &Body, reach_mm: f64) -> bool {
+        body.outline_px.iter().any(|p| {
+            let (x, y) = self.grid.place_of(p[0], p[1]);
+            let reach = (reach_mm / self.cell_mm).round().max(1.0) as i64;
+            let (i, j) = (x.round() as i64, y.round() as i64);
+            [(-reach, 0), (reach, 0), (0, -reach), (0, reach)].iter().any(|(dx, dy)| {
+                let (a, b) = (i + dx, j + dy);
+                a < 0
+                    || b < 0
+                    || a >= self.coat.width as i64
+                    || b >= self.coat.height as i64
+                    || !self.coat.at(a as usize, b as usize)
+            })
+        })
+    }
+}
+
+/// Contrast enough, or an edge steep enough, to be a mark whatever the surroundings.
+fn is_clear(body: &Body, options: &SortingOptions) -> bool {
+    let steep = body.slope_per_mm >= options.least_slope_per_mm;
+    let very_steep = body.slope_per_mm >= 1.5 * options.least_slope_per_mm;
+    body.contrast() >= options.clear_contrast
+        || very_steep
+        || (steep && body.contrast() >= options.fair_contrast)
+}
+
+/// The loss of red that this photo's own dye shows, from its strong marks; the lower quartile,
+/// because a fibre among them reads more.
+pub(crate) fn red_loss_of_dye(bodies: &[Body]) -> Option<f64> {
+    let mut strong: Vec<f64> = bodies
+        .iter()
+        .filter(|b| b.contrast() >= 0.55 && b.loss[2] < 1.08)
+        .map(|b| b.loss[0])
+        .collect();
+    strong.sort_by(f64::total_cmp);
+    strong.get(strong.len() / 4).copied()
+}
+
+/// Why a body is not counted; `None` where it is.
+pub(crate) fn set_aside(
+    body: &Body,
+    around: &Surroundings<'_>,
+    dye_red: Option<f64>,
+    options: &SortingOptions,
+) -> Option<SetAsideReason> {
+    let [red, _, blue] = body.loss;
+    if blue - 1.0 > options.brown * (1.0 - red).max(0.0) {
+        return Some(SetAsideReason::Brownish);
+    }
+    // A mark of few pixels has a noisy colour.
+    let allowance = 0.9 / (body.mask.count() as f64).sqrt();
+    let dark = (dye_red.unwrap_or(0.27) + options.dark).max(0.26) + allowance;
+    if red > dark {
+        return Some(SetAsideReason::Dark);
+    }
+    if !is_clear(body, options) {
+        if around.at_rim(body, 0.6) {
+            return Some(SetAsideReason::OutsideCoat);
+        }
+        if around.is_pink(body, options) {
+            return Some(SetAsideReason::PinkArea);
+        }
+        if body.slope_per_mm < options.softest_slope_per_mm {
+            return Some(SetAsideReason::PinkArea);
+        }
+    }
+    (body.contrast() < options.least_contrast).then_some(SetAsideReason::Faint)
+}

@@ -1,0 +1,203 @@
+//! The coat's local white: what each channel would read without dye.
+//!
+//! Light falls off and changes colour over a part, so white is local. Large, smooth light is a
+//! quadratic surface, fitted robustly; what remains is a Gaussian mean of 3 mm over coat that is
+//! not itself stained. Stained cells take no part, so that a wide indication does not become its
+//! own white; where a whole neighbourhood is stained the quadratic surface stands alone.
+
+use crate::photo::{Cells, Mask, Raster};
+use nalgebra::{Matrix6, Vector6};
+
+/// How the local white is found.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct WhiteOptions {
+    /// Standard deviation of the local mean, mm. Smaller follows the light closer, but lets wide
+    /// stains pull their own white.
+    pub sigma_mm: f64,
+    /// A cell redder or greener than its white by this much takes no part (difference of ln).
+    pub least_stain: f64,
+    /// Cells this near to a stained one take no part either, mm.
+    pub margin_mm: f64,
+    /// Rounds of fitting and leaving out.
+    pub rounds: usize,
+}
+
+impl Default for WhiteOptions {
+    fn default() -> Self {
+        Self { sigma_mm: 3.0, least_stain: 0.05, margin_mm: 0.3, rounds: 3 }
+    }
+}
+
+/// Local white on the cells, as logarithms of light.
+#[derive(Clone, Debug)]
+pub(crate) struct White {
+    /// ln red.
+    pub(crate) red: Raster,
+    /// ln red - ln green.
+    pub(crate) red_green: Raster,
+    /// ln blue - ln green.
+    pub(crate) blue_green: Raster,
+    /// Cells that took part: coat without stain.
+    pub(crate) clean: Mask,
+}
+
+impl White {
+    pub(crate) fn of(cells: &Cells, coat: &Mask, cell_mm: f64, options: &WhiteOptions) -> Self {
+        let difference = |a: &Raster, b: &Raster| Raster {
+            data: a.data.iter().zip(&b.data).map(|(a, b)| a - b).collect(),
+            ..*a
+        };
+        let redness = difference(&cells.ln[0], &cells.ln[1]);
+        let sigma = options.sigma_mm / cell_mm;
+        let mut clean = coat.clone();
+        for (yes, &lost) in clean.data.iter_mut().zip(&cells.lost.data) {
+            *yes &= lost < 0.1;
+        }
+        let usable = clean.clone();
+        // Median first: a tenth of the coat may be stained.
+        let mut white = Raster::filled(cells.width(), cells.height(), median_where(&redness, &clean));
+        for round in 0..options.rounds.max(1) {
+            let noise = 1.4826 * f64::from(mad_where(&redness, &white, &clean));
+            // The first rounds know the light only roughly.
+            let allowed = (3.5 * noise).max(options.least_stain) * if round == 0 { 3.0 } else { 1.0 };
+            let mut stained = Mask::empty(clean.width, clean.height);
+            for (i, yes) in stained.data.iter_mut().enumerate() {
+                *yes = usable.data[i] && f64::from((redness.data[i] - white.data[i]).abs()) > allowed;
+            }
+            let stained = stained.grown(options.margin_mm / cell_mm);
+            for (i, yes) in clean.data.iter_mut().enumerate() {
+                *yes = usable.data[i] && !stained.data[i];
+            }
+            white = local_mean(&redness, &clean, sigma);
+        }
+        let blueness = difference(&cells.ln[2], &cells.ln[1]);
+        Self {
+            red: local_mean(&cells.ln[0], &clean, sigma),
+            red_green: white,
+            blue_green: local_mean(&blueness, &clean, sigma),
+            clean,
+        }
+    }
+}
+
+/// Quadratic surface plus local mean of what it leaves, over the cells of `clean`.
+fn local_mean(field: &Raster, clean: &Mask, sigma: f64) -> Raster {
+    let surface = quadratic(field, clean);
+    let (w, h) = (field.width, field.height);
+    let mut weighted = Raster::filled(w, h, 0.0);
+    let mut weight = Raster::filled(w, h, 0.0);
+    for i in 0..field.data.len() {
+        if clean.data[i] {
+            weighted.data[i] = field.data[i] - surface.data[i];
+            weight.data[i] = 1.0;
+        }
+    }
+    let weighted = weighted.widely_blurred(sigma);
+    let weight = weight.widely_blurred(sigma);
+    let mut out = surface;
+    for i in 0..out.data.len() {
+        // A neighbourhood with hardly a clean cell keeps the surface.
+        out.data[i] += weighted.data[i] / (weight.data[i] + 0.02);
+    }
+    out
+}
+
+/// Least-squares quadratic surface through the clean cells.
+fn quadratic(field: &Raster, clean: &Mask) -> Raster {
+    let (w, h) = (field.width, field.height);
+    let scale = 2.0 / w.max(h) as f64;
+    let terms = |x: usize, y: usize| {
+        let (u, v) = (x as f64 * scale - 1.0, y as f64 * scale - 1.0);
+        Vector6::new(1.0, u, v, u * u, u * v, v * v)
+    };
+    let mut normal = Matrix6::zeros();
+    let mut right = Vector6::zeros();
+    let mut count = 0_usize;
+    for y in 0..h {
+        for x in 0..w {
+            if clean.at(x, y) && (x + y) % 2 == 0 {
+                let t = terms(x, y);
+                normal += t * t.transpose();
+                right += t * f64::from(field.at(x, y));
+                count += 1;
+            }
+        }
+    }
+    // A little of "flat" keeps a narrow coat from bending the surface far outside it.
+    let ridge = 1e-3 * count as f64;
+    let mean = if count > 0 { right[0] / normal[(0, 0)] } else { 0.0 };
+    let mut centred = right - normal.column(0) * mean;
+    for k in 1..6 {
+        normal[(k, k)] += ridge;
+    }
+    normal[(0, 0)] += 1e-9;
+    centred = normal.cholesky().map_or_else(Vector6::zeros, |c| c.solve(&centred));
+    let mut out = Raster::filled(w, h, 0.0);
+    for y in 0..h {
+        for x in 0..w {
+            out.data[y * w + x] = (mean + terms(x, y).dot(&centred)) as f32;
+        }
+    }
+    out
+}
+
+fn median_where(field: &Raster, clean: &Mask) -> f32 {
+    median(field.data.iter().zip(&clean.data).filter(|(_, yes)| **yes).map(|(v, _)| *v).collect())
+}
+
+/// Median absolute difference from `white` over the clean cells.
+fn mad_where(field: &Raster, white: &Raster, clean: &Mask) -> f32 {
+    let values = (0..field.data.len())
+        .filter(|&i| clean.data[i])
+        .map(|i| (field.data[i] - white.data[i]).abs())
+        .collect();
+    median(values)
+}
+
+/// Median; 0 of nothing.
+pub(crate) fn median(mut values: Vec<f32>) -> f32 {
+    if values.is_empty() {
+        return 0.0;
+    }
+    let middle = values.len() / 2;
+    *values.select_nth_unstable_by(middle, f32::total_cmp).1
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::photo::Grid;
+
+    /// A coat of 200 x 150 cells of 0.3 mm under slanting, slightly coloured light, with a stain.
+    fn scene(stain_cells: f64) -> (Cells, Mask, Raster) {
+        let (w, h) = (200, 150);
+        let mut ln = [(); 3].map(|()| Raster::filled(w, h, 0.0));
+        let mut truth = Raster::filled(w, h, 0.0);
+        for y in 0..h {
+            for x in 0..w {
+                let (u, v) = (x as f32 / 200.0, y as f32 / 150.0);
+                let cast = 0.12 * u - 0.05 * v * v;
+                let inside = (x as f64 - 90.0).hypot(y as f64 - 70.0) < stain_cells;
+                let i = y * w + x;
+                ln[0].data[i] = 0.4 * v - 0.5;
+                ln[1].data[i] = ln[0].data[i] - cast - if inside { 1.0 } else { 0.0 };
+                ln[2].data[i] = ln[1].data[i];
+                truth.data[i] = cast;
+            }
+        }
+        let mut coat = Mask::empty(w, h);
+        coat.data.fill(true);
+        (Cells { grid: Grid { x0: 0, y0: 0, side: 3 }, ln, lost: Raster::filled(w, h, 0.0) }, coat, truth)
+    }
+
+    #[test]
+    fn a_ten_millimetre_stain_does_not_become_its_own_white() {
+        let (cells, coat, truth) = scene(16.0);
+        let white = White::of(&cells, &coat, 0.3, &WhiteOptions::default());
+        let worst = (0..truth.data.len())
+            .map(|i| (white.red_green.data[i] - truth.data[i]).abs())
+            .fold(0.0, f32::max);
+        assert!(worst < 0.01, "worst error of ln white {worst}");
+    }
+}
