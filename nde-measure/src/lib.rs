@@ -20,7 +20,7 @@ pub use measure::{
     measure,
 };
 pub use photo::{Photo, PhotoError, PhotoLimits};
-pub use scale::{Plane, Scale, ScaleError, ScaleKind, ScaleSpec};
+pub use scale::{CardDesign, CardName, Plane, Scale, ScaleError, ScaleKind, ScaleSpec};
 
 /// A place in the upright photo, pixels, pixel centres at .5.
 pub type PointPx = [f64; 2];

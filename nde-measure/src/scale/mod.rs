@@ -1,5 +1,10 @@
 //! Pixels to millimetres: the card, two known points, or a known pitch.
 
+pub mod design;
+pub mod dictionary;
+
+pub use design::{CardDesign, CardName};
+
 use crate::{Photo, PointMm, PointPx};
 use nalgebra::Matrix3;
 use nde_core::Doubt;
