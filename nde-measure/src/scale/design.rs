@@ -29,6 +29,17 @@ pub enum CardName {
     Own,
 }
 
+impl std::fmt::Display for CardName {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Standard => "standard",
+            Self::Small => "small",
+            Self::Large => "large",
+            Self::Own => "own",
+        })
+    }
+}
+
 /// A card's pattern.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CardDesign {
