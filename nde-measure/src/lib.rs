@@ -11,6 +11,7 @@
 //! # Does not
 //! Judge: what is allowed stands in `nde-core`. Size the flaw: an indication is the bleed-out.
 
+pub mod marks;
 mod measure;
 pub mod photo;
 pub mod scale;
