@@ -72,7 +72,7 @@ fn show(set: &RuleSet, dress: Dress) -> String {
         let _ = writeln!(text, "decides  from {size}: a photo must resolve that");
     }
     if set.needs_places() {
-        text.push_str("places   needed: a typed list must give x_mm, y_mm and angle_deg\n");
+        text.push_str("places   needed where several marks come together: x_mm, y_mm, angle_deg in a typed list\n");
     }
     text.push('\n');
     let mut table = Columns::new(&[
