@@ -101,9 +101,7 @@ fn show(set: &RuleSet, dress: Dress) -> String {
     for caution in set.cautions() {
         let _ = writeln!(text, "{}", dress.paint(Paint::Faint, &harmless(caution)));
     }
-    if set.cautions().is_empty() {
-        let _ = writeln!(text, "{}", dress.paint(Paint::Faint, CAUTIONS[0]));
-    }
+    let _ = writeln!(text, "{}", dress.paint(Paint::Faint, CAUTIONS[0]));
     text
 }
 

@@ -51,7 +51,7 @@ fn case_text(case: &Case, record: &Record, dress: Dress) -> String {
             None => "  no indication in the list\n",
         });
     } else {
-        text.push_str(&indications(&rows).lines(2, dress));
+        text.push_str(&indications(&rows, case).lines(2, dress));
     }
     doubt_lines(&rows, &mut text);
     if let Some(measurement) = case.measurement() {
@@ -77,7 +77,18 @@ fn picture_line(measurement: &Measurement) -> String {
     line
 }
 
-fn indications(rows: &[Row<'_>]) -> Columns {
+/// Rules that name the indication, told in full below the table; or why it is accepted.
+fn why(row: &Row<'_>, case: &Case) -> String {
+    let findings = case.judgement.iter().flat_map(|j| &j.findings);
+    let mut rules: Vec<&str> = findings
+        .filter(|finding| finding.indications.iter().any(|id| id == row.id))
+        .map(|finding| finding.rule.as_str())
+        .collect();
+    rules.dedup();
+    if rules.is_empty() { row.reason.to_owned() } else { rules.join(", ") }
+}
+
+fn indications(rows: &[Row<'_>], case: &Case) -> Columns {
     let judged = rows.iter().any(|row| row.verdict.is_some());
     let called = rows.iter().any(|row| row.relevance != Relevance::NotYetCalled);
     let placed = rows.iter().any(|row| row.at_mm.is_some());
@@ -118,7 +129,7 @@ fn indications(rows: &[Row<'_>]) -> Columns {
             let word = row.verdict.map_or("", Verdict::word);
             let paint = row.verdict.map_or(Paint::Plain, verdict_paint);
             cells.push(Cell::painted(word, paint));
-            cells.push(row.reason.into());
+            cells.push(why(row, case).into());
         }
         table.push(cells);
     }
