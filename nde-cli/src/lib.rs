@@ -15,6 +15,11 @@
 //! # Does not
 //! Hold any rule or any measuring: those are `nde-core` and `nde-measure`.
 
+/// The README's examples are run as tests.
+#[cfg(doctest)]
+#[doc = include_str!("../../README.md")]
+struct Readme;
+
 mod args;
 mod batch;
 mod card;
