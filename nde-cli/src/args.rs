@@ -2,7 +2,7 @@
 
 use crate::cautions::CAUTIONS;
 use crate::region::Region;
-use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use clap::{ArgGroup, Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use nde_core::Limit;
 use nde_measure::ScaleSpec;
 use std::path::PathBuf;
@@ -119,6 +119,7 @@ pub(crate) struct MeasureArgs {
 
 /// `nde evaluate`.
 #[derive(Clone, Debug, ClapArgs)]
+#[command(group = ArgGroup::new("criteria").args(["rules", "limit"]).multiple(true))]
 pub(crate) struct EvaluateArgs {
     /// Photos, folders of photos, or one list typed by hand (CSV; `-` reads it from standard
     /// input).
@@ -131,8 +132,8 @@ pub(crate) struct EvaluateArgs {
     /// row=4@1.5mm, spacing=10mm, count=10; repeatable. A value at the limit passes.
     #[arg(long, value_name = "LIMIT")]
     pub limit: Vec<Limit>,
-    /// What uncertainty does near a limit.
-    #[arg(long, value_enum, default_value_t)]
+    /// What uncertainty does near a limit; only where something is judged.
+    #[arg(long, value_enum, default_value_t, requires = "criteria")]
     pub guard: GuardChoice,
     /// Folder for indications.csv, indications.json, set_aside.csv and marked photos.
     #[arg(long, value_name = "DIR")]

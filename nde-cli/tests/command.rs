@@ -380,6 +380,7 @@ mod photos {
             &["measure", "a.jpg", "--scale", "pitch:0mm"],
             &["evaluate", "a.jpg", "--limit", "linear=3"],
             &["evaluate", "a.jpg", "--guard", "maybe"],
+            &["evaluate", "a.jpg", "--guard", "as-measured"],
             &["frobnicate"],
         ] {
             let ran = nde(dir.path(), words);

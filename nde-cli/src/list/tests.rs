@@ -91,3 +91,20 @@ fn headings_are_checked() {
     assert!(fault_of(bad_angle).contains("column angle_deg: `400` is not an angle"));
     assert_eq!(read(b"id,\xff\n").unwrap_err(), ListError::NotUtf8);
 }
+
+proptest::proptest! {
+    /// Whatever is typed: a list or a fault, never a panic; and what is read keeps its promises.
+    #[test]
+    fn nothing_typed_harms(text in "(id|length_mm|width_in|width_mm|x_mm|y_mm|angle_deg|kind|[,;\t\n\"'/. -]|[0-9]{1,13}|[a-z]|\u{feff}|\r\n){0,60}") {
+        let with_head = format!("id,length_mm,width_mm,x_mm,y_mm,angle_deg\n{text}");
+        for text in [&text, &with_head] {
+            if let Ok(list) = read(text.as_bytes()) {
+                for indication in list.indications {
+                    proptest::prop_assert!(!indication.id.is_empty());
+                    proptest::prop_assert!(indication.length.value >= indication.width.value);
+                    proptest::prop_assert!(indication.width.value > Length::ZERO);
+                }
+            }
+        }
+    }
+}
