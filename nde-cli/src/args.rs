@@ -78,8 +78,8 @@ pub(crate) enum PaperSize {
 #[derive(Clone, Debug, Default, ClapArgs)]
 pub(crate) struct SeeingArgs {
     /// What of known size is in the frame: card (the default), card:99.2,99.4 (its two bars as
-    /// read with a calliper, across and down), points:X1,Y1,X2,Y2=50mm (repeatable),
-    /// pitch:0.083mm.
+    /// read with a calliper, across and down), board:7x5,12mm,9mm,4x4_50 (a board of your own),
+    /// points:X1,Y1,X2,Y2=50mm (repeatable), pitch:0.083mm.
     #[arg(long, value_name = "SCALE")]
     pub scale: Vec<ScaleSpec>,
     /// Outline of the developer coat in pixels of the upright photo, "x1,y1 x2,y2 x3,y3 ...";

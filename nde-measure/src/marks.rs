@@ -26,6 +26,9 @@ const ASIDE: Rgb<u8> = Rgb([48, 54, 66]);
 const FRAME: Rgb<u8> = Rgb([0, 118, 118]);
 /// Around every line, and behind letters.
 const PAPER: Rgb<u8> = Rgb([250, 250, 246]);
+/// Width of a ring and of its halo, in thin lines. Chosen by eye.
+const RING: f64 = 1.5;
+const HALO: f64 = 0.8;
 /// Most words beside set-aside marks; more would bury the picture. Chosen by eye.
 const MOST_ASIDE_WORDS: usize = 20;
 
@@ -126,13 +129,10 @@ struct Sheet {
 impl Sheet {
     fn new(picture: &RgbImage, shrink: f64, options: &MarkOptions) -> Self {
         let text = (f64::from(picture.width()) * options.text_share).clamp(8.0, 200.0);
-        Self {
-            shrink,
-            text,
-            thin: (text / 18.0).max(1.0),
-            gap: text / 6.5,
-            letters: Lettering::new(),
-        }
+        let thin = (text / 18.0).max(1.0);
+        // The ring's halo ends before the red begins.
+        let gap = (text / 6.5).max(thin * (RING / 2.0 + HALO) + 1.0);
+        Self { shrink, text, thin, gap, letters: Lettering::new() }
     }
 
     fn scaled(&self, points: &[PointPx]) -> Vec<PointPx> {
@@ -140,11 +140,11 @@ impl Sheet {
     }
 
     fn stroke(&self, colour: Rgb<u8>, width: f64, dash: Dash) -> Stroke {
-        Stroke { colour, width, dash, halo: Halo { colour: PAPER, width: self.thin * 0.8 } }
+        Stroke { colour, width, dash, halo: Halo { colour: PAPER, width: self.thin * HALO } }
     }
 
     fn counted(&self) -> Stroke {
-        self.stroke(COUNTED, self.thin * 1.5, Dash::Solid)
+        self.stroke(COUNTED, self.thin * RING, Dash::Solid)
     }
 
     fn aside(&self) -> Stroke {

@@ -92,13 +92,28 @@ struct PictureView<'a> {
 #[derive(Serialize)]
 struct ScaleView<'a> {
     kind: &'static str,
+    /// Relative standard uncertainty of a length beside the scale.
     relative_u: f64,
+    /// The part of it that the scale's own size brings.
+    own_u: f64,
+    card: Option<CardView>,
+    focal_35mm: Option<f64>,
+    camera_distance_mm: Option<f64>,
+    edge_sigma_px: Option<f64>,
+    edge_overshoot: Option<f64>,
     residual_px: Option<f64>,
     tilt_deg: Option<f64>,
     /// Row by row.
     part_from_photo: [[f64; 3]; 3],
     features_px: &'a [PointPx],
     doubts: Vec<DoubtView>,
+}
+
+#[derive(Serialize)]
+struct CardView {
+    name: String,
+    markers_seen: usize,
+    corners_kept: usize,
 }
 
 #[derive(Serialize)]
@@ -298,6 +313,16 @@ impl<'a> ScaleView<'a> {
         Self {
             kind: super::scale_word(scale.kind),
             relative_u: scale.relative_u,
+            own_u: scale.own_u,
+            card: scale.card.as_ref().map(|card| CardView {
+                name: card.design.name().to_string(),
+                markers_seen: card.markers_seen,
+                corners_kept: card.corners_kept,
+            }),
+            focal_35mm: scale.focal.map(nde_measure::scale::Focal::mm35),
+            camera_distance_mm: scale.camera_distance_mm,
+            edge_sigma_px: scale.edge_sigma_px,
+            edge_overshoot: scale.edge_overshoot,
             residual_px: scale.residual_px,
             tilt_deg: scale.tilt_deg,
             part_from_photo: [0, 1, 2].map(|row| [0, 1, 2].map(|column| h[(row, column)])),

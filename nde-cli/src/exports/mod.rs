@@ -47,3 +47,6 @@ const fn scale_word(kind: nde_measure::ScaleKind) -> &'static str {
         _ => "other",
     }
 }
+
+#[cfg(test)]
+mod tests;

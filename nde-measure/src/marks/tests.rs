@@ -1,6 +1,5 @@
 use super::*;
-use crate::{Coat, Plane, PointMm, Resolution, Scale, ScaleKind, Seen};
-use nalgebra::Matrix3;
+use crate::{Coat, PointMm, Resolution, ScaleSpec, Seen, scale};
 use nde_core::{Indication, Length, Measured, Relevance};
 
 const RED: Rgb<u8> = Rgb([200, 30, 60]);
@@ -43,21 +42,12 @@ fn scene(width: u32, height: u32, bars: &[[f64; 4]]) -> (Photo, Measurement) {
         }
     };
     let size = [f64::from(width), f64::from(height)];
+    let photo = Photo::from_rgb(rgb);
+    let scale =
+        scale::find(&photo, &[ScaleSpec::Pitch { mm_per_px: 0.1 }]).expect("a pitch is enough");
     let measurement = Measurement {
         size_px: [width, height],
-        scale: Scale {
-            kind: ScaleKind::Pitch,
-            plane: Plane {
-                part_from_photo: Matrix3::new(0.1, 0.0, 0.0, 0.0, 0.1, 0.0, 0.0, 0.0, 1.0),
-                photo_from_part: Matrix3::new(10.0, 0.0, 0.0, 0.0, 10.0, 0.0, 0.0, 0.0, 1.0),
-            },
-            relative_u: 0.01,
-            covers_px: Vec::new(),
-            features_px: Vec::new(),
-            residual_px: None,
-            tilt_deg: None,
-            doubts: Vec::new(),
-        },
+        scale,
         coat: Coat {
             outlines_px: vec![outline(&[2.0, 2.0, size[0] - 2.0, size[1] - 2.0])],
             area_mm2: size[0] * size[1] / 100.0,
@@ -72,7 +62,7 @@ fn scene(width: u32, height: u32, bars: &[[f64; 4]]) -> (Photo, Measurement) {
             least_gap_mm: 0.2,
         },
     };
-    (Photo::from_rgb(rgb), measurement)
+    (photo, measurement)
 }
 
 fn outline([left, top, right, bottom]: &[f64; 4]) -> Vec<PointPx> {
