@@ -1,6 +1,6 @@
 //! What is to be read: photos, folders of photos, or one typed list.
 
-use anyhow::{Context as _, Result, bail};
+use anyhow::{Result, anyhow, bail};
 use std::collections::HashSet;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
@@ -64,7 +64,7 @@ impl ListFile {
             }
             Self::Stdin => std::io::stdin().lock().take(most).read_to_end(&mut bytes),
         };
-        read.with_context(|| format!("{}: cannot be read; check the name", self.name()))?;
+        read.map_err(|e| anyhow!("{}: cannot be read ({e}); check the name", self.name()))?;
         Ok(bytes)
     }
 }
@@ -104,7 +104,8 @@ impl PhotoFile {
     /// # Errors
     /// It is not there, not a plain file, or too large.
     pub(crate) fn bytes(&self) -> Result<Vec<u8>> {
-        let metadata = std::fs::metadata(&self.path).context("cannot be read; check the name")?;
+        let metadata = std::fs::metadata(&self.path)
+            .map_err(|e| anyhow!("cannot be read ({e}); check the name"))?;
         if !metadata.is_file() {
             bail!("is not a plain file; give a photo or a folder");
         }
@@ -117,7 +118,7 @@ impl PhotoFile {
         let mut bytes = Vec::new();
         std::fs::File::open(&self.path)
             .and_then(|file| file.take(MOST_PHOTO_BYTES).read_to_end(&mut bytes))
-            .context("cannot be read; check its permissions")?;
+            .map_err(|e| anyhow!("cannot be read ({e}); check its permissions"))?;
         Ok(bytes)
     }
 }
@@ -136,10 +137,12 @@ fn has_ending(path: &Path, endings: &[&str]) -> bool {
 }
 
 fn folder(dir: &Path, alone: bool) -> Result<Vec<PhotoFile>> {
-    let unreadable = || format!("{}: cannot be read; check its permissions", dir.display());
+    let unreadable = |e: std::io::Error| {
+        anyhow!("{}: cannot be read ({e}); check its permissions", dir.display())
+    };
     let mut photos = Vec::new();
-    for entry in std::fs::read_dir(dir).with_context(unreadable)? {
-        let path = entry.with_context(unreadable)?.path();
+    for entry in std::fs::read_dir(dir).map_err(unreadable)? {
+        let path = entry.map_err(unreadable)?.path();
         let Some(file_name) = path.file_name().map(|n| n.to_string_lossy().into_owned()) else {
             continue;
         };

@@ -3,7 +3,7 @@
 //! A file is written beside its final place and moved there when complete, so that a reader never
 //! meets half of one and a failed run leaves nothing behind.
 
-use anyhow::{Context as _, Result, bail};
+use anyhow::{Result, anyhow, bail};
 use std::collections::HashSet;
 use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
@@ -16,11 +16,12 @@ pub(crate) fn folder(dir: &Path) -> Result<()> {
     if dir.exists() && !dir.is_dir() {
         bail!("{} is not a folder; give another --out", dir.display());
     }
+    let shown = dir.display();
     std::fs::create_dir_all(dir)
-        .with_context(|| format!("cannot make the folder {}; give another --out", dir.display()))?;
-    tempfile::tempfile_in(dir).map(drop).with_context(|| {
-        format!("cannot write into {}; check its permissions or give another --out", dir.display())
-    })
+        .map_err(|e| anyhow!("cannot make the folder {shown} ({e}); give another --out"))?;
+    tempfile::tempfile_in(dir)
+        .map(drop)
+        .map_err(|e| anyhow!("cannot write into {shown} ({e}); give another --out"))
 }
 
 /// Writes a whole file at `path`, in place of what stood there.
@@ -32,7 +33,9 @@ pub(crate) fn file(path: &Path, fill: impl FnOnce(&mut dyn Write) -> Result<()>)
         Some(dir) if !dir.as_os_str().is_empty() => dir,
         _ => Path::new("."),
     };
-    let place = || format!("cannot write {}; check the folder and the free space", path.display());
+    let unwritable = |e: std::io::Error| {
+        anyhow!("cannot write {} ({e}); check the folder and the free space", path.display())
+    };
     let mut builder = tempfile::Builder::new();
     builder.prefix(".nde-");
     #[cfg(unix)]
@@ -41,13 +44,13 @@ pub(crate) fn file(path: &Path, fill: impl FnOnce(&mut dyn Write) -> Result<()>)
         // The usual rights of a new file (the umask still applies), not those of a secret.
         builder.permissions(std::fs::Permissions::from_mode(0o666));
     }
-    let mut temp = builder.tempfile_in(dir).with_context(place)?;
+    let mut temp = builder.tempfile_in(dir).map_err(unwritable)?;
     {
         let mut buffered = BufWriter::new(temp.as_file_mut());
         fill(&mut buffered)?;
-        buffered.flush().with_context(place)?;
+        buffered.flush().map_err(unwritable)?;
     }
-    temp.persist(path).map(drop).map_err(|e| e.error).with_context(place)
+    temp.persist(path).map(drop).map_err(|e| unwritable(e.error))
 }
 
 /// `stem.extension`, then `stem-2.extension`, ...: a name not yet in `taken`, which it then joins.

@@ -1,7 +1,7 @@
 //! The words of the command line, resolved and checked once.
 
 use crate::args::{GuardChoice, SeeingArgs};
-use anyhow::{Context as _, Result, anyhow, bail};
+use anyhow::{Result, anyhow, bail};
 use nde_core::{Guard, Limit, RuleSet, rules};
 use nde_measure::{MeasureOptions, ScaleSpec};
 use std::io::Read as _;
@@ -94,7 +94,7 @@ pub(crate) fn rule_file(path: &Path) -> Result<RuleSet> {
     let mut bytes = Vec::new();
     std::fs::File::open(path)
         .and_then(|file| file.take(MOST_RULE_BYTES + 1).read_to_end(&mut bytes))
-        .with_context(|| format!("{shown}: cannot be read; check the name"))?;
+        .map_err(|e| anyhow!("{shown}: cannot be read ({e}); check the name"))?;
     if bytes.len() as u64 > MOST_RULE_BYTES {
         bail!("{shown}: is larger than 1 MB; check that this is a rule file");
     }

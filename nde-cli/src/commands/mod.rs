@@ -62,9 +62,9 @@ fn progress(
     let mut line = format!("[{done}/{all}] {}: ", file.name);
     // A String takes everything.
     let _ = match result {
-        Some(Ok(case)) => match (case.rows().len(), case.verdict()) {
-            (n, Some(verdict)) => write!(line, "{n} indications, {}", verdict.word()),
-            (n, None) => write!(line, "{n} indications"),
+        Some(Ok(case)) => match case.verdict() {
+            Some(verdict) => write!(line, "{}", verdict.word()),
+            None => write!(line, "measured"),
         },
         _ => write!(line, "could not be done"),
     };

@@ -12,12 +12,14 @@ use crate::record::Record;
 use crate::talk::Streams;
 use anyhow::Result;
 
-/// Writes the record as results.
+/// Writes the record as results. Where nothing could be read there is no table and no list: an
+/// empty one could be taken for a clean part.
 ///
 /// # Errors
 /// The results cannot be written.
 pub(crate) fn print(record: &Record, format: Format, streams: &mut Streams<'_>) -> Result<()> {
     match format {
+        Format::Table | Format::Csv if record.cases.is_empty() => Ok(()),
         Format::Table => table::write(record, streams.out_dress, &mut *streams.out),
         Format::Csv => csv::indications(record, &mut *streams.out),
         Format::Json => json::write(record, &mut *streams.out),

@@ -280,7 +280,11 @@ fn footer(record: &Record, dress: Dress) -> String {
 /// Such as `6 read: 3 accept, 1 review, 2 reject; 1 could not be done`.
 fn summary(record: &Record) -> String {
     let count = |verdict| record.cases.iter().filter(|c| c.verdict() == Some(verdict)).count();
-    let mut text = format!("{} read, {} indications", record.cases.len(), record.rows().count());
+    let indications = match record.rows().count() {
+        1 => "1 indication".to_owned(),
+        n => format!("{n} indications"),
+    };
+    let mut text = format!("{} read, {indications}", record.cases.len());
     if record.criteria.rules.is_some() {
         let _ = write!(
             text,
