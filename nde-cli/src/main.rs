@@ -1,3 +1,17 @@
 //! The command `nde`.
 
-fn main() {}
+use nde_cli::{Dress, Streams};
+use std::io::{BufWriter, IsTerminal as _, stderr, stdout};
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let mut out = BufWriter::new(stdout().lock());
+    let mut talk = stderr(); // not locked: a panicking worker must be able to print
+    let mut streams = Streams {
+        out: &mut out,
+        talk: &mut talk,
+        out_dress: Dress::of(stdout().is_terminal()),
+        talk_dress: Dress::of(stderr().is_terminal()),
+    };
+    nde_cli::run_on(std::env::args_os(), &mut streams).into()
+}

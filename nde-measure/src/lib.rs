@@ -34,6 +34,7 @@ pub mod sorting;
 mod seen;
 mod fitness;
 mod measure;
+pub mod marks;
 
 pub use measure::{Coat, MeasureError, MeasureOptions, Measurement, Resolution, measure, measure_at};
 pub use photo::{Photo, PhotoError, PhotoLimits};

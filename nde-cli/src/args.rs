@@ -1,0 +1,186 @@
+//! The words of the command line, and nothing else.
+
+use crate::cautions::CAUTIONS;
+use crate::region::Region;
+use clap::{ArgGroup, Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use nde_core::Limit;
+use nde_measure::ScaleSpec;
+use std::path::PathBuf;
+
+/// Measures and judges visible penetrant indications from photos.
+///
+/// Results go to standard output, talk to standard error.
+#[derive(Clone, Debug, Parser)]
+#[command(
+    name = "nde",
+    version,
+    after_help = format!("Exit code: 0 everything judged and accepted, or nothing to judge; 1 something is rejected or needs review; 2 something could not be done.\n\n{}", CAUTIONS[0])
+)]
+pub(crate) struct Args {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What to do.
+#[derive(Clone, Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Write the printable scale card: PDF, SVG and PNG, true to size.
+    Card(CardArgs),
+    /// Find and measure indications in photos, without judging.
+    Measure(MeasureArgs),
+    /// Measure and judge: photos, folders of photos, or a list typed by hand.
+    Evaluate(EvaluateArgs),
+    /// List, show or check rule sets.
+    Rules(RulesArgs),
+}
+
+/// `nde card`.
+#[derive(Clone, Debug, ClapArgs)]
+pub(crate) struct CardArgs {
+    /// Which card: standard 84 x 60 mm, small 30 x 24 mm for tight places, large 140 x 120 mm.
+    #[arg(long, value_enum, default_value_t)]
+    pub size: CardSize,
+    /// Folder for all three files, or one file ending in .pdf, .svg or .png.
+    #[arg(long, value_name = "DIR_OR_FILE", default_value = ".")]
+    pub out: PathBuf,
+    /// Resolution of the PNG, dots an inch.
+    #[arg(long, default_value_t = 600, value_parser = clap::value_parser!(u32).range(72..=1200))]
+    pub dpi: u32,
+    /// Paper of the PDF and SVG.
+    #[arg(long, value_enum, default_value_t)]
+    pub paper: PaperSize,
+}
+
+/// Which card.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum CardSize {
+    /// 7 x 5 squares of 12 mm.
+    #[default]
+    Standard,
+    /// 5 x 4 squares of 6 mm.
+    Small,
+    /// 7 x 6 squares of 20 mm.
+    Large,
+}
+
+/// Which paper.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum PaperSize {
+    /// 210 mm x 297 mm.
+    #[default]
+    A4,
+    /// 8.5 in x 11 in.
+    Letter,
+}
+
+/// What photos need to be read.
+#[derive(Clone, Debug, Default, ClapArgs)]
+pub(crate) struct SeeingArgs {
+    /// What of known size is in the frame: card (the default), card:99.2,99.4 (its two bars as
+    /// read with a calliper, across and down), board:7x5,12mm,9mm,4x4_50 (a board of your own),
+    /// points:X1,Y1,X2,Y2=50mm (repeatable), pitch:0.083mm.
+    #[arg(long, value_name = "SCALE")]
+    pub scale: Vec<ScaleSpec>,
+    /// Outline of the developer coat in pixels of the upright photo, "x1,y1 x2,y2 x3,y3 ...";
+    /// repeatable. Without it the tool looks for the coat itself.
+    #[arg(long, value_name = "POINTS")]
+    pub region: Vec<Region>,
+}
+
+/// How results are printed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    /// For people.
+    #[default]
+    Table,
+    /// One row an indication.
+    Csv,
+    /// The full record.
+    Json,
+}
+
+/// `nde measure`.
+#[derive(Clone, Debug, ClapArgs)]
+pub(crate) struct MeasureArgs {
+    /// Photos (JPEG, PNG, TIFF, WebP) or folders of them.
+    #[arg(required = true, value_name = "PHOTO")]
+    pub paths: Vec<PathBuf>,
+    /// What photos need to be read.
+    #[command(flatten)]
+    pub seeing: SeeingArgs,
+    /// How results are printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+    /// Say only what went wrong.
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
+/// `nde evaluate`.
+#[derive(Clone, Debug, ClapArgs)]
+#[command(group = ArgGroup::new("criteria").args(["rules", "limit"]).multiple(true))]
+pub(crate) struct EvaluateArgs {
+    /// Photos, folders of photos, or one list typed by hand (CSV; `-` reads it from standard
+    /// input).
+    #[arg(required = true, value_name = "PATH")]
+    pub paths: Vec<PathBuf>,
+    /// Rule set to judge by: an id from `nde rules`, or a rule file.
+    #[arg(long, value_name = "ID_OR_FILE")]
+    pub rules: Option<String>,
+    /// A limit of your own, alone or beside --rules: linear=3mm, rounded=5mm, relevant=1.5mm,
+    /// row=4@1.5mm, spacing=10mm, count=10; repeatable. A value at the limit passes.
+    #[arg(long, value_name = "LIMIT")]
+    pub limit: Vec<Limit>,
+    /// What uncertainty does near a limit; only where something is judged.
+    #[arg(long, value_enum, default_value_t, requires = "criteria")]
+    pub guard: GuardChoice,
+    /// Folder for indications.csv, indications.json, set_aside.csv and marked photos.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// What photos need to be read.
+    #[command(flatten)]
+    pub seeing: SeeingArgs,
+    /// How results are printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+    /// Say only what went wrong.
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
+/// What uncertainty does near a limit.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum GuardChoice {
+    /// Accept only what is surely within the limit; what may be over it needs review.
+    #[default]
+    AcceptSide,
+    /// Compare the reading as it stands.
+    AsMeasured,
+}
+
+/// `nde rules`.
+#[derive(Clone, Debug, ClapArgs)]
+pub(crate) struct RulesArgs {
+    /// What to do; without it the rule sets are listed.
+    #[command(subcommand)]
+    pub command: Option<RulesCommand>,
+}
+
+/// `nde rules ...`.
+#[derive(Clone, Debug, Subcommand)]
+pub(crate) enum RulesCommand {
+    /// List the built-in rule sets.
+    List,
+    /// Show a rule set: every limit, its side and its source.
+    Show {
+        /// An id from `nde rules`, or a rule file.
+        #[arg(value_name = "ID_OR_FILE")]
+        rules: String,
+    },
+    /// Check a rule file: the first fault is named with its line, its column and the remedy.
+    Check {
+        /// The rule file.
+        file: PathBuf,
+    },
+}

@@ -1,0 +1,197 @@
+//! One row an indication, comma, header row, UTF-8.
+//!
+//! Millimetres have four decimals (typed ones as many as were typed), uncertainties three.
+
+use crate::record::{Record, Row, expanded_mm, expanded_parts_mm, kind_word, relevance_word};
+use anyhow::Result;
+use nde_core::{Measured, Spread};
+use std::io::Write;
+
+/// The columns of `indications.csv`. New ones are added at the end only.
+pub(crate) const COLUMNS: [&str; 29] = [
+    "photo",
+    "id",
+    "kind",
+    "length_mm",
+    "length_u_mm",
+    "width_mm",
+    "width_u_mm",
+    "ratio",
+    "x_px",
+    "y_px",
+    "x_mm",
+    "y_mm",
+    "angle_deg",
+    "area_mm2",
+    "path_mm",
+    "contrast",
+    "group",
+    "relevance",
+    "verdict",
+    "reason",
+    "doubts",
+    "visible_mm",
+    "mean_width_mm",
+    "length_edge_u_mm",
+    "length_scale_u_mm",
+    "width_edge_u_mm",
+    "width_scale_u_mm",
+    "p_linear",
+    "label",
+];
+
+/// The columns of `set_aside.csv`.
+pub(crate) const ASIDE_COLUMNS: [&str; 9] =
+    ["photo", "reason", "x_px", "y_px", "x_mm", "y_mm", "length_mm", "width_mm", "contrast"];
+
+/// The counted indications.
+///
+/// # Errors
+/// The target cannot be written.
+pub(crate) fn indications(record: &Record, target: &mut dyn Write) -> Result<()> {
+    let mut writer = ::csv::Writer::from_writer(target);
+    writer.write_record(COLUMNS)?;
+    for row in record.rows() {
+        writer.write_record(cells(&row))?;
+    }
+    Ok(writer.flush()?)
+}
+
+/// What was seen and not counted, with its reason.
+///
+/// # Errors
+/// The target cannot be written.
+pub(crate) fn set_aside(record: &Record, target: &mut dyn Write) -> Result<()> {
+    let mut writer = ::csv::Writer::from_writer(target);
+    writer.write_record(ASIDE_COLUMNS)?;
+    for case in &record.cases {
+        for aside in case.measurement().iter().flat_map(|m| &m.set_aside) {
+            let [x_px, y_px] = aside.centroid_px;
+            let [x_mm, y_mm] = aside.centroid_mm;
+            writer.write_record([
+                inert(&case.name),
+                super::aside_word(aside.reason).to_owned(),
+                number(x_px, 2),
+                number(y_px, 2),
+                number(x_mm, 4),
+                number(y_mm, 4),
+                number(aside.length_mm, 4),
+                number(aside.width_mm, 4),
+                number(aside.contrast, 4),
+            ])?;
+        }
+    }
+    Ok(writer.flush()?)
+}
+
+fn cells(row: &Row<'_>) -> [String; 29] {
+    let [length_edge, length_scale] = parts(&row.length);
+    let [width_edge, width_scale] = parts(&row.width);
+    let doubts: Vec<&str> = row.doubts.iter().map(nde_core::Doubt::word).collect();
+    [
+        inert(row.photo),
+        inert(row.id),
+        kind_word(row.kind).to_owned(),
+        size(&row.length),
+        maybe(expanded_mm(&row.length), 3),
+        size(&row.width),
+        maybe(expanded_mm(&row.width), 3),
+        maybe(row.ratio, 3),
+        maybe(row.at_px.map(|p| p[0]), 2),
+        maybe(row.at_px.map(|p| p[1]), 2),
+        maybe(row.at_mm.map(|p| p[0]), 4),
+        maybe(row.at_mm.map(|p| p[1]), 4),
+        maybe(row.angle_deg, 2),
+        maybe(row.area_mm2, 4),
+        maybe(row.path_mm, 4),
+        maybe(row.contrast, 4),
+        row.group.map_or_else(String::new, |g| g.to_string()),
+        relevance_word(row.relevance).to_owned(),
+        row.verdict.map_or_else(String::new, |v| v.word().to_owned()),
+        inert(row.reason),
+        doubts.join(" "),
+        maybe(row.visible_mm, 4),
+        maybe(row.mean_width_mm, 4),
+        length_edge,
+        length_scale,
+        width_edge,
+        width_scale,
+        maybe(row.p_linear, 4),
+        inert(row.label.unwrap_or_default()),
+    ]
+}
+
+fn parts(measured: &Measured) -> [String; 2] {
+    match expanded_parts_mm(measured) {
+        Some(parts) => parts.map(|part| number(part, 3)),
+        None => [String::new(), String::new()],
+    }
+}
+
+/// A typed length keeps what was typed: it decides ties.
+fn size(measured: &Measured) -> String {
+    match measured.spread {
+        Spread::Exact => measured.value.mm().to_string(),
+        _ => number(measured.value.mm(), 4),
+    }
+}
+
+fn maybe(value: Option<f64>, decimals: usize) -> String {
+    value.map_or_else(String::new, |v| number(v, decimals))
+}
+
+/// A number, or nothing where there is none; `-0` is `0`.
+fn number(value: f64, decimals: usize) -> String {
+    if !value.is_finite() {
+        return String::new();
+    }
+    let text = format!("{value:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(digits) if digits.bytes().all(|b| matches!(b, b'0' | b'.')) => digits.to_owned(),
+        _ => text,
+    }
+}
+
+/// A text that a spreadsheet would take for a formula gets an apostrophe in front.
+/// Source: common practice against formula injection, no single source.
+fn inert(text: &str) -> String {
+    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
+        format!("'{text}")
+    } else {
+        text.to_owned()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_contract_columns_stand_first_and_in_order() {
+        assert_eq!(
+            COLUMNS[..21].join(","),
+            "photo,id,kind,length_mm,length_u_mm,width_mm,width_u_mm,ratio,x_px,y_px,x_mm,y_mm,angle_deg,area_mm2,path_mm,contrast,group,relevance,verdict,reason,doubts"
+        );
+    }
+
+    #[test]
+    fn formulas_become_text() {
+        assert_eq!(inert("=1+1"), "'=1+1");
+        assert_eq!(inert("@x"), "'@x");
+        assert_eq!(inert("a=b"), "a=b");
+    }
+
+    #[test]
+    fn absent_is_empty_and_zero_has_no_sign() {
+        assert_eq!(maybe(None, 3), "");
+        assert_eq!(number(f64::NAN, 3), "");
+        assert_eq!(number(-0.000_01, 3), "0.000");
+        assert_eq!(number(-0.5, 1), "-0.5");
+    }
+
+    #[test]
+    fn typed_lengths_keep_their_digits() {
+        let exact = Measured::exact(nde_core::Length::parse_inch("1/64").unwrap());
+        assert_eq!(size(&exact), "0.396875");
+    }
+}

@@ -1,0 +1,446 @@
+//! A list of indications typed by hand.
+//!
+//! Needed: `id`, `length_mm`, `width_mm` (or `length_in`, `width_in`; decimals or fractions).
+//! Where rules need places: `x_mm`, `y_mm` (or `x_in`, `y_in`) and `angle_deg`, the direction of
+//! the length from x towards y; such an indication stands for a stadium. At will: `kind`,
+//! `relevance`, `label`. Typed values are exact, so a tie is a tie.
+
+use nde_core::{Indication, Length, LengthError, Measured, Place, Point, Relevance, Shape};
+use std::collections::HashMap;
+
+/// Most bytes of a list: far more than anybody types, and still small in memory. Chosen.
+pub(crate) const MOST_BYTES: usize = 16 << 20;
+
+/// A list as typed.
+#[derive(Debug)]
+pub(crate) struct TypedList {
+    /// Its indications, in the order typed.
+    pub indications: Vec<Indication>,
+    /// Headings that mean nothing here; their cells were not read.
+    pub ignored: Vec<String>,
+}
+
+/// Why a text is not a list of indications.
+#[derive(Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub(crate) enum ListError {
+    /// Not UTF-8.
+    #[error("is not UTF-8 text; save it as \"CSV UTF-8\"")]
+    NotUtf8,
+    /// Too many bytes.
+    #[error("is larger than {} MB; split it", MOST_BYTES >> 20)]
+    TooLarge,
+    /// Nothing in it.
+    #[error("is empty; the first line must be id,length_mm,width_mm")]
+    Empty,
+    /// A needed heading is not there.
+    #[error(
+        "has no column {heading}; the first line must hold id,length_mm,width_mm (or length_in,width_in), it holds: {found}"
+    )]
+    NoColumn {
+        /// The needed heading.
+        heading: &'static str,
+        /// The headings there.
+        found: String,
+    },
+    /// A heading stands twice, or once in each unit.
+    #[error("has the column {heading} more than once (or in both mm and in); keep one")]
+    TwiceColumn {
+        /// The heading without its unit.
+        heading: &'static str,
+    },
+    /// One coordinate without the other.
+    #[error("has only one of the columns x and y; give both or none")]
+    HalfPlace,
+    /// A place without the direction of the length.
+    #[error(
+        "line {line}: a place needs the direction of the length; add a column angle_deg, degrees from x towards y"
+    )]
+    NoAngle {
+        /// Line in the file, from 1.
+        line: u64,
+    },
+    /// A row with more or fewer cells than headings.
+    #[error(
+        "line {line}: {cells} cells under {headings} headings; write decimals with a point (1.5), and quote a text that holds a comma"
+    )]
+    Ragged {
+        /// Line in the file, from 1.
+        line: u64,
+        /// Cells in the row.
+        cells: usize,
+        /// Headings.
+        headings: usize,
+    },
+    /// The text cannot be split into cells.
+    #[error("line {line}: {detail}; check the quotes")]
+    Broken {
+        /// Line in the file, from 1; 0 when not known.
+        line: u64,
+        /// What the reader said.
+        detail: String,
+    },
+    /// One cell.
+    #[error("line {line}, column {column}: {fault}")]
+    Cell {
+        /// Line in the file, from 1.
+        line: u64,
+        /// Its heading.
+        column: String,
+        /// What is wrong.
+        fault: CellFault,
+    },
+}
+
+/// What is wrong with one cell.
+#[derive(Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub(crate) enum CellFault {
+    /// Nothing there.
+    #[error("is empty; fill it in or remove the line")]
+    Missing,
+    /// No length.
+    #[error(transparent)]
+    Length(#[from] LengthError),
+    /// A decimal comma.
+    #[error("`{text}` has a comma; write decimals with a point, such as 1.5")]
+    DecimalComma {
+        /// The cell.
+        text: String,
+    },
+    /// A size of zero.
+    #[error("is 0; an indication has a size, measure it or remove the line")]
+    Zero,
+    /// Wider than long.
+    #[error("width {width} is more than length {length}; the length is the longer one, swap them")]
+    WiderThanLong {
+        /// The width.
+        width: Length,
+        /// The length.
+        length: Length,
+    },
+    /// No angle.
+    #[error(
+        "`{text}` is not an angle; write degrees between -360 and 360 with up to six decimals, such as 37.5"
+    )]
+    Angle {
+        /// The cell.
+        text: String,
+    },
+    /// A word that is not known here.
+    #[error("`{text}` is not known; write {known}, or leave it empty")]
+    Word {
+        /// The cell.
+        text: String,
+        /// The known words.
+        known: &'static str,
+    },
+    /// A name that stands twice.
+    #[error("`{id}` stands already on line {first}; give every indication a name of its own")]
+    TwiceId {
+        /// The name.
+        id: String,
+        /// Line of the first one.
+        first: u64,
+    },
+}
+
+/// Reads a list.
+///
+/// # Errors
+/// See [`ListError`]; the first fault ends the reading, so that no part of a list is judged.
+pub(crate) fn read(bytes: &[u8]) -> Result<TypedList, ListError> {
+    if bytes.len() > MOST_BYTES {
+        return Err(ListError::TooLarge);
+    }
+    let text = std::str::from_utf8(bytes).map_err(|_| ListError::NotUtf8)?;
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let heading_line = text.lines().find(|l| !l.trim().is_empty()).ok_or(ListError::Empty)?;
+
+    let mut reader = csv::ReaderBuilder::new()
+        .delimiter(delimiter(heading_line))
+        .trim(csv::Trim::All)
+        .flexible(true)
+        .from_reader(text.as_bytes());
+    let headings = reader.headers().map_err(|e| broken(&e))?.clone();
+    let (columns, ignored) = Columns::find(&headings)?;
+
+    let mut indications: Vec<Indication> = Vec::new();
+    let mut line_of_id: HashMap<String, u64> = HashMap::new();
+    for record in reader.records() {
+        let record = record.map_err(|e| broken(&e))?;
+        if record.iter().all(str::is_empty) {
+            continue; // a spreadsheet's empty lines
+        }
+        let row = Row {
+            line: record.position().map_or(0, csv::Position::line),
+            cells: &record,
+            columns: &columns,
+        };
+        if record.len() != headings.len() {
+            return Err(ListError::Ragged {
+                line: row.line,
+                cells: record.len(),
+                headings: headings.len(),
+            });
+        }
+        let indication = row.indication()?;
+        if let Some(&first) = line_of_id.get(&indication.id) {
+            let fault = CellFault::TwiceId { id: indication.id, first };
+            return Err(row.fault(&columns.id, fault));
+        }
+        line_of_id.insert(indication.id.clone(), row.line);
+        indications.push(indication);
+    }
+    Ok(TypedList { indications, ignored })
+}
+
+fn broken(error: &csv::Error) -> ListError {
+    ListError::Broken {
+        line: error.position().map_or(0, csv::Position::line),
+        detail: match error.kind() {
+            csv::ErrorKind::UnequalLengths { .. } => "uneven row".to_owned(),
+            _ => error.to_string(),
+        },
+    }
+}
+
+/// Comma, or what a spreadsheet writes where the comma is taken: semicolon or tab.
+fn delimiter(heading_line: &str) -> u8 {
+    [b',', b';', b'\t']
+        .into_iter()
+        .max_by_key(|d| (heading_line.bytes().filter(|b| b == d).count(), *d == b','))
+        .unwrap_or(b',')
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Unit {
+    Millimetre,
+    Inch,
+}
+
+impl Unit {
+    fn parse(self, text: &str) -> Result<Length, CellFault> {
+        if text.contains(',') {
+            return Err(CellFault::DecimalComma { text: text.to_owned() });
+        }
+        Ok(match self {
+            Self::Millimetre => Length::parse_mm(text)?,
+            Self::Inch => Length::parse_inch(text)?,
+        })
+    }
+}
+
+/// A column in use.
+#[derive(Clone, Debug)]
+struct Column {
+    at: usize,
+    heading: String,
+    unit: Unit,
+}
+
+/// Which cell holds what.
+#[derive(Debug)]
+struct Columns {
+    id: Column,
+    length: Column,
+    width: Column,
+    place: Option<[Column; 2]>,
+    angle: Option<Column>,
+    kind: Option<Column>,
+    relevance: Option<Column>,
+    label: Option<Column>,
+}
+
+impl Columns {
+    fn find(headings: &csv::StringRecord) -> Result<(Self, Vec<String>), ListError> {
+        let mut used = vec![false; headings.len()];
+        let mut take =
+            |name: &'static str, variants: &[(&str, Unit)]| -> Result<Option<Column>, ListError> {
+                let mut found = None;
+                for (at, heading) in headings.iter().enumerate() {
+                    let lower = heading.to_lowercase();
+                    if let Some((_, unit)) = variants.iter().find(|(v, _)| *v == lower) {
+                        used[at] = true;
+                        let column = Column { at, heading: heading.to_owned(), unit: *unit };
+                        if found.replace(column).is_some() {
+                            return Err(ListError::TwiceColumn { heading: name });
+                        }
+                    }
+                }
+                Ok(found)
+            };
+        use Unit::{Inch, Millimetre};
+        let id = take("id", &[("id", Millimetre)])?;
+        let length = take("length", &[("length_mm", Millimetre), ("length_in", Inch)])?;
+        let width = take("width", &[("width_mm", Millimetre), ("width_in", Inch)])?;
+        let x = take("x", &[("x_mm", Millimetre), ("x_in", Inch)])?;
+        let y = take("y", &[("y_mm", Millimetre), ("y_in", Inch)])?;
+        let angle = take("angle_deg", &[("angle_deg", Millimetre)])?;
+        let kind = take("kind", &[("kind", Millimetre)])?;
+        let relevance = take("relevance", &[("relevance", Millimetre)])?;
+        let label = take("label", &[("label", Millimetre)])?;
+
+        let found = || headings.iter().collect::<Vec<_>>().join(",");
+        let need = |column: Option<Column>, heading| {
+            column.ok_or_else(|| ListError::NoColumn { heading, found: found() })
+        };
+        let place = match (x, y) {
+            (Some(x), Some(y)) => Some([x, y]),
+            (None, None) => None,
+            _ => return Err(ListError::HalfPlace),
+        };
+        let ignored = headings
+            .iter()
+            .zip(&used)
+            .filter(|(heading, used)| !**used && !heading.is_empty())
+            .map(|(heading, _)| heading.to_owned())
+            .collect();
+        let columns = Self {
+            id: need(id, "id")?,
+            length: need(length, "length_mm")?,
+            width: need(width, "width_mm")?,
+            place,
+            angle,
+            kind,
+            relevance,
+            label,
+        };
+        Ok((columns, ignored))
+    }
+}
+
+/// One line of the list.
+struct Row<'a> {
+    line: u64,
+    cells: &'a csv::StringRecord,
+    columns: &'a Columns,
+}
+
+impl Row<'_> {
+    fn cell(&self, column: &Column) -> &str {
+        self.cells.get(column.at).unwrap_or_default()
+    }
+
+    fn optional(&self, column: Option<&Column>) -> Option<&str> {
+        column.map(|c| self.cell(c)).filter(|text| !text.is_empty())
+    }
+
+    fn fault(&self, column: &Column, fault: CellFault) -> ListError {
+        ListError::Cell { line: self.line, column: column.heading.clone(), fault }
+    }
+
+    fn indication(&self) -> Result<Indication, ListError> {
+        let id = self.cell(&self.columns.id);
+        if id.is_empty() {
+            return Err(self.fault(&self.columns.id, CellFault::Missing));
+        }
+        let length = self.size(&self.columns.length)?;
+        let width = self.size(&self.columns.width)?;
+        if width > length {
+            let fault = CellFault::WiderThanLong { width, length };
+            return Err(self.fault(&self.columns.width, fault));
+        }
+        Ok(Indication {
+            id: id.to_owned(),
+            length: Measured::exact(length),
+            width: Measured::exact(width),
+            path: None,
+            edge_shift: None,
+            place: self.place(length, width)?,
+            given_shape: self.word(self.columns.kind.as_ref(), "linear or rounded", |word| {
+                match word {
+                    "linear" => Some(Shape::Linear),
+                    "rounded" | "non-linear" | "nonlinear" => Some(Shape::Rounded),
+                    _ => None,
+                }
+            })?,
+            relevance: self
+                .word(self.columns.relevance.as_ref(), "relevant, non-relevant or false", |word| {
+                    match word {
+                        "relevant" => Some(Relevance::Relevant),
+                        "non-relevant" | "nonrelevant" => Some(Relevance::NonRelevant),
+                        "false" => Some(Relevance::False),
+                        "not-yet-called" => Some(Relevance::NotYetCalled),
+                        _ => None,
+                    }
+                })?
+                .unwrap_or_default(),
+            label: self.optional(self.columns.label.as_ref()).map(str::to_lowercase),
+            doubts: Vec::new(),
+        })
+    }
+
+    fn size(&self, column: &Column) -> Result<Length, ListError> {
+        let text = self.cell(column);
+        let fault = |fault| self.fault(column, fault);
+        if text.is_empty() {
+            return Err(fault(CellFault::Missing));
+        }
+        match column.unit.parse(text).map_err(fault)? {
+            Length::ZERO => Err(fault(CellFault::Zero)),
+            length => Ok(length),
+        }
+    }
+
+    /// A line may have a place or none; a place without its direction is only enough for a circle.
+    fn place(&self, length: Length, width: Length) -> Result<Option<Place>, ListError> {
+        let Some([x, y]) = &self.columns.place else { return Ok(None) };
+        let (x_text, y_text) = (self.cell(x), self.cell(y));
+        if x_text.is_empty() && y_text.is_empty() {
+            return Ok(None);
+        }
+        let coordinate = |column: &Column, text: &str| {
+            signed(text, column.unit).map_err(|fault| self.fault(column, fault))
+        };
+        let centre = Point { x_nm: coordinate(x, x_text)?, y_nm: coordinate(y, y_text)? };
+        let angle_udeg = match &self.columns.angle {
+            Some(column) if !self.cell(column).is_empty() => {
+                angle_udeg(self.cell(column)).map_err(|fault| self.fault(column, fault))?
+            }
+            _ if length == width => 0,
+            Some(column) => return Err(self.fault(column, CellFault::Missing)),
+            None => return Err(ListError::NoAngle { line: self.line }),
+        };
+        Ok(Some(Place::Stadium { centre, angle_udeg, length, width }))
+    }
+
+    fn word<T>(
+        &self,
+        column: Option<&Column>,
+        known: &'static str,
+        meaning: impl Fn(&str) -> Option<T>,
+    ) -> Result<Option<T>, ListError> {
+        let (Some(column), Some(text)) = (column, self.optional(column)) else { return Ok(None) };
+        meaning(&text.to_lowercase())
+            .map(Some)
+            .ok_or_else(|| self.fault(column, CellFault::Word { text: text.to_owned(), known }))
+    }
+}
+
+/// A coordinate: a length with a sign.
+fn signed(text: &str, unit: Unit) -> Result<i64, CellFault> {
+    if text.is_empty() {
+        return Err(CellFault::Missing);
+    }
+    let (sign, digits) = match text.strip_prefix('-') {
+        Some(rest) => (-1, rest),
+        None => (1, text.strip_prefix('+').unwrap_or(text)),
+    };
+    let nm = unit.parse(digits)?.nm();
+    Ok(sign * i64::try_from(nm).expect("a length is at most 1e12 nm"))
+}
+
+/// Degrees as whole millionths, exactly: read like a length, whose millimetre holds a million
+/// nanometres.
+fn angle_udeg(text: &str) -> Result<i64, CellFault> {
+    const FULL_TURN: i64 = 360_000_000;
+    match signed(text, Unit::Millimetre) {
+        Ok(udeg) if udeg.abs() <= FULL_TURN => Ok(udeg),
+        Err(fault @ CellFault::DecimalComma { .. }) => Err(fault),
+        _ => Err(CellFault::Angle { text: text.to_owned() }),
+    }
+}
+
+#[cfg(test)]
+mod tests;

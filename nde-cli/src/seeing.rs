@@ -1,0 +1,32 @@
+//! One photo: bytes in, measurement out.
+
+use crate::digest::sha256;
+use crate::inputs::PhotoFile;
+use crate::settings::Seeing;
+use anyhow::Result;
+use nde_measure::{Measurement, Photo, PhotoLimits, measure};
+
+/// A photo that was read and measured.
+#[derive(Debug)]
+pub(crate) struct Seen {
+    /// SHA-256 of its bytes.
+    pub sha256: String,
+    /// Its pixels.
+    pub photo: Photo,
+    /// What was measured.
+    pub measurement: Measurement,
+}
+
+/// Reads and measures one photo.
+///
+/// # Errors
+/// The file cannot be read, is no picture, or cannot be measured; the text is the fact and the
+/// remedy, without the photo's name.
+pub(crate) fn see(file: &PhotoFile, seeing: &Seeing) -> Result<Seen> {
+    let bytes = file.bytes()?;
+    let photo = Photo::decode(&bytes, &PhotoLimits::default())?;
+    let sha256 = sha256(&bytes);
+    drop(bytes);
+    let measurement = measure(&photo, &seeing.scale, &seeing.options)?;
+    Ok(Seen { sha256, photo, measurement })
+}

@@ -1,0 +1,105 @@
+//! The words of the command line, resolved and checked once.
+
+use crate::args::{GuardChoice, SeeingArgs};
+use anyhow::{Result, anyhow, bail};
+use nde_core::{Guard, Limit, RuleSet, rules};
+use nde_measure::{MeasureOptions, ScaleSpec};
+use std::io::Read as _;
+use std::path::Path;
+
+/// Most bytes of a rule file. Chosen: the shipped ones are under 4 kB.
+const MOST_RULE_BYTES: u64 = 1 << 20;
+
+/// How photos are read.
+#[derive(Clone, Debug)]
+pub(crate) struct Seeing {
+    /// What is in the frame; empty: a card is looked for.
+    pub scale: Vec<ScaleSpec>,
+    /// Settings of the measuring chain.
+    pub options: MeasureOptions,
+}
+
+impl Seeing {
+    /// From the command line.
+    #[must_use]
+    pub(crate) fn resolve(args: &SeeingArgs) -> Self {
+        let mut options = MeasureOptions::default();
+        options.region_px = args.region.iter().map(|r| r.corners_px().to_vec()).collect();
+        Self { scale: args.scale.clone(), options }
+    }
+}
+
+/// What is judged by.
+#[derive(Clone, Debug)]
+pub(crate) struct Criteria {
+    /// The rule set, own limits included; absent: nothing is judged.
+    pub rules: Option<RuleSet>,
+    /// What uncertainty does near a limit.
+    pub guard: Guard,
+}
+
+impl Criteria {
+    /// From the command line.
+    ///
+    /// # Errors
+    /// A rule set that is not known or not readable, or limits that do not go together.
+    pub(crate) fn resolve(
+        rules: Option<&str>,
+        limits: &[Limit],
+        guard: GuardChoice,
+    ) -> Result<Self> {
+        let guard = match guard {
+            GuardChoice::AcceptSide => Guard::AcceptSide,
+            GuardChoice::AsMeasured => Guard::AsMeasured,
+        };
+        let rules = match (rules, limits) {
+            (None, []) => None,
+            (None, limits) => {
+                Some(RuleSet::from_limits(limits).map_err(|e| anyhow!("--limit: {e}"))?)
+            }
+            (Some(name), limits) => {
+                let set = rule_set(name)?;
+                Some(set.with_limits(limits).map_err(|e| anyhow!("--limit: {e}"))?)
+            }
+        };
+        Ok(Self { rules, guard })
+    }
+}
+
+/// A built-in rule set, or the one in a file.
+///
+/// # Errors
+/// It is neither, or the file cannot be read as a rule set.
+pub(crate) fn rule_set(name: &str) -> Result<RuleSet> {
+    if let Some(set) = RuleSet::builtin(name) {
+        return Ok(set);
+    }
+    let path = Path::new(name);
+    if !path.exists() {
+        let ids: Vec<&str> = rules::builtin_ids().collect();
+        bail!(
+            "`{name}` is neither a built-in rule set nor a file; built in are {}",
+            ids.join(", ")
+        );
+    }
+    rule_file(path)
+}
+
+/// The rule set in a file. Its fault is named as `file:line:column`.
+///
+/// # Errors
+/// It cannot be read as a rule set.
+pub(crate) fn rule_file(path: &Path) -> Result<RuleSet> {
+    let shown = path.display();
+    let mut bytes = Vec::new();
+    std::fs::File::open(path)
+        .and_then(|file| file.take(MOST_RULE_BYTES + 1).read_to_end(&mut bytes))
+        .map_err(|e| anyhow!("{shown}: cannot be read ({e}); check the name"))?;
+    if bytes.len() as u64 > MOST_RULE_BYTES {
+        bail!("{shown}: is larger than 1 MB; check that this is a rule file");
+    }
+    let text = String::from_utf8(bytes)
+        .map_err(|_| anyhow!("{shown}: is not UTF-8 text; check that this is a rule file"))?;
+    RuleSet::parse(&text)
+        .map_err(|e| anyhow!("{shown}:{}:{}: {}; {}", e.line(), e.column(), e.fact(), e.remedy()))
+}

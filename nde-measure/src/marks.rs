@@ -1,0 +1,308 @@
+//! What was measured, drawn on the photo.
+//!
+//! Rings run a little outside the outlines, so that the red itself stays visible. One dark blue
+//! for what is counted, dashed slate for what is set aside, teal for the coat and the scale: none
+//! of them red or white, told apart by line style as well as by colour, each with a light halo
+//! that keeps it visible on bare metal. Sizes follow the picture's width, so that the labels can
+//! still be read when the whole picture fills a telephone's screen.
+
+mod ink;
+mod labels;
+mod lettering;
+
+pub use lettering::Lettering;
+
+use crate::{Measurement, Photo, PointPx, SetAside, SetAsideReason};
+use image::imageops::{self, FilterType};
+use image::{Rgb, RgbImage};
+use ink::{Dash, Halo, Stroke};
+use labels::{Board, Wish};
+
+/// Counted indications: a dark blue, far from the dye for red-blind and green-blind eyes too.
+const COUNTED: Rgb<u8> = Rgb([10, 66, 190]);
+/// Set aside.
+const ASIDE: Rgb<u8> = Rgb([48, 54, 66]);
+/// Coat and scale.
+const FRAME: Rgb<u8> = Rgb([0, 118, 118]);
+/// Around every line, and behind letters.
+const PAPER: Rgb<u8> = Rgb([250, 250, 246]);
+/// Width of a ring and of its halo, in thin lines. Chosen by eye.
+const RING: f64 = 1.5;
+const HALO: f64 = 0.8;
+/// Most words beside set-aside marks; more would bury the picture. Chosen by eye.
+const MOST_ASIDE_WORDS: usize = 20;
+
+/// How a label is dressed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Emphasis {
+    /// Dark letters on paper.
+    #[default]
+    Plain,
+    /// Light letters on the mark's colour: look here first.
+    Strong,
+}
+
+/// What is written beside one counted indication.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct MarkLabel {
+    /// One short line, such as `3  linear 13.2 mm`.
+    pub text: String,
+    /// How it is dressed.
+    pub emphasis: Emphasis,
+}
+
+/// How the marked photo looks.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct MarkOptions {
+    /// Greatest width of the marked photo, pixels; default 1800. A smaller photo keeps its size.
+    pub most_width_px: u32,
+    /// Height of a line of letters as a share of the picture's width; default 1/45, about 9
+    /// pixels when the picture is shown 400 pixels wide.
+    pub text_share: f64,
+}
+
+impl Default for MarkOptions {
+    fn default() -> Self {
+        Self { most_width_px: 1800, text_share: 1.0 / 45.0 }
+    }
+}
+
+/// Draws a measurement on its photo, scaled down to [`MarkOptions::most_width_px`].
+///
+/// `labels` follow the order of [`Measurement::indications`]; where they end, the id alone is
+/// written. A strip with a scale bar and the meaning of the lines is added below the photo.
+#[must_use]
+pub fn draw(
+    photo: &Photo,
+    measurement: &Measurement,
+    labels: &[MarkLabel],
+    options: &MarkOptions,
+) -> RgbImage {
+    let mut picture = reduced(photo.rgb(), options.most_width_px.max(1));
+    let shrink = f64::from(picture.width()) / f64::from(photo.rgb().width().max(1));
+    let sheet = Sheet::new(&picture, shrink, options);
+
+    sheet.frame(&mut picture, measurement);
+    for aside in &measurement.set_aside {
+        ink::ring(&mut picture, &sheet.scaled(&aside.outline_px), sheet.gap, &sheet.aside());
+    }
+    let rings: Vec<Vec<PointPx>> =
+        measurement.indications.iter().map(|seen| sheet.scaled(&seen.outline_px)).collect();
+    for ring in &rings {
+        ink::ring(&mut picture, ring, sheet.gap, &sheet.counted());
+    }
+    sheet.words(&mut picture, measurement, &rings, labels);
+    sheet.with_key(&picture, measurement)
+}
+
+/// The photo at the marked photo's size. Area averages: no red speck may fall between samples.
+fn reduced(rgb: &RgbImage, most_width: u32) -> RgbImage {
+    // A tall photo is held to the same number of pixels as a square of that width.
+    let share = (f64::from(most_width) / f64::from(rgb.width().max(1)))
+        .min(f64::from(most_width) * 1.4 / f64::from(rgb.height().max(1)));
+    if share >= 1.0 {
+        return rgb.clone();
+    }
+    let side = |full: u32| pixel(f64::from(full) * share).max(1);
+    imageops::resize(rgb, side(rgb.width()), side(rgb.height()), FilterType::Triangle)
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "clamped to what an image side can be"
+)]
+fn pixel(value: f64) -> u32 {
+    value.round().clamp(0.0, 1.0e6) as u32
+}
+
+/// Sizes that follow from the picture's own.
+struct Sheet {
+    shrink: f64,
+    text: f64,
+    thin: f64,
+    gap: f64,
+    letters: Lettering,
+}
+
+impl Sheet {
+    fn new(picture: &RgbImage, shrink: f64, options: &MarkOptions) -> Self {
+        let text = (f64::from(picture.width()) * options.text_share).clamp(8.0, 200.0);
+        let thin = (text / 18.0).max(1.0);
+        // The ring's halo ends before the red begins.
+        let gap = (text / 6.5).max(thin * (RING / 2.0 + HALO) + 1.0);
+        Self { shrink, text, thin, gap, letters: Lettering::new() }
+    }
+
+    fn scaled(&self, points: &[PointPx]) -> Vec<PointPx> {
+        points.iter().map(|p| [p[0] * self.shrink, p[1] * self.shrink]).collect()
+    }
+
+    fn stroke(&self, colour: Rgb<u8>, width: f64, dash: Dash) -> Stroke {
+        Stroke { colour, width, dash, halo: Halo { colour: PAPER, width: self.thin * HALO } }
+    }
+
+    fn counted(&self) -> Stroke {
+        self.stroke(COUNTED, self.thin * RING, Dash::Solid)
+    }
+
+    fn aside(&self) -> Stroke {
+        self.stroke(ASIDE, self.thin * 1.2, Dash::Every(self.text / 3.0))
+    }
+
+    fn coat(&self) -> Stroke {
+        self.stroke(FRAME, self.thin * 0.8, Dash::Solid)
+    }
+
+    /// The coat's outline and the scale's own marks.
+    fn frame(&self, picture: &mut RgbImage, measurement: &Measurement) {
+        for outline in &measurement.coat.outlines_px {
+            ink::ring(picture, &self.scaled(outline), 0.0, &self.coat());
+        }
+        let arm = self.text / 6.0;
+        for [x, y] in self.scaled(&measurement.scale.features_px) {
+            ink::line(picture, &[[x - arm, y], [x + arm, y]], &self.coat());
+            ink::line(picture, &[[x, y - arm], [x, y + arm]], &self.coat());
+        }
+    }
+
+    /// Labels of the counted ones first, then a word beside the greatest set-aside ones.
+    fn words(
+        &self,
+        picture: &mut RgbImage,
+        measurement: &Measurement,
+        rings: &[Vec<PointPx>],
+        labels: &[MarkLabel],
+    ) {
+        let mut board = Board::new(picture.width(), picture.height(), self.text);
+        for ring in rings {
+            board.keep_clear(ring, self.gap * 2.0, 12);
+        }
+        for aside in &measurement.set_aside {
+            board.keep_clear(&self.scaled(&aside.outline_px), self.gap * 2.0, 4);
+        }
+        board.keep_clear(&self.scaled(&measurement.scale.features_px), self.text / 6.0, 2);
+
+        for (n, (seen, ring)) in measurement.indications.iter().zip(rings).enumerate() {
+            let label = labels.get(n).cloned().unwrap_or_else(|| MarkLabel {
+                text: seen.indication.id.clone(),
+                emphasis: Emphasis::Plain,
+            });
+            self.word(picture, &mut board, ring, &label, self.text, COUNTED);
+        }
+        let mut asides: Vec<&SetAside> = measurement.set_aside.iter().collect();
+        asides.sort_by(|a, b| b.length_mm.total_cmp(&a.length_mm));
+        for aside in asides.into_iter().take(MOST_ASIDE_WORDS) {
+            let label =
+                MarkLabel { text: word(aside.reason).to_owned(), emphasis: Emphasis::Plain };
+            let outline = self.scaled(&aside.outline_px);
+            self.word(picture, &mut board, &outline, &label, self.text * 0.72, ASIDE);
+        }
+    }
+
+    fn word(
+        &self,
+        picture: &mut RgbImage,
+        board: &mut Board,
+        target: &[PointPx],
+        label: &MarkLabel,
+        height: f64,
+        colour: Rgb<u8>,
+    ) {
+        let pad = height * 0.22;
+        let size = [self.letters.width(&label.text, height) + 2.0 * pad, height * 1.18];
+        let wish = Wish { target, size, clear: self.gap + 2.0 * self.thin };
+        let Some(spot) = board.place(&wish) else { return };
+        let (paper, letters) = match label.emphasis {
+            Emphasis::Plain => (PAPER, colour),
+            Emphasis::Strong => (colour, PAPER),
+        };
+        if let Some(leader) = spot.leader {
+            ink::line(picture, &leader, &self.stroke(colour, self.thin, Dash::Solid));
+        }
+        let [left, top] = spot.left_top;
+        ink::block(picture, [left, top], size, colour, 1.0);
+        let rim = (self.thin * 0.7).max(1.0);
+        let inner = [size[0] - 2.0 * rim, size[1] - 2.0 * rim];
+        ink::block(picture, [left + rim, top + rim], inner, paper, 1.0);
+        self.letters.write(
+            picture,
+            &label.text,
+            [left + pad, top + height * 0.09],
+            height,
+            letters,
+        );
+    }
+
+    /// The picture with a strip below: a scale bar and what the lines mean.
+    fn with_key(&self, picture: &RgbImage, measurement: &Measurement) -> RgbImage {
+        let (width, height) = picture.dimensions();
+        let mut sheet = RgbImage::from_pixel(width, height + pixel(self.text * 1.9), PAPER);
+        imageops::replace(&mut sheet, picture, 0, 0);
+        let middle = f64::from(height) + self.text * 0.95;
+        let mut x = self.text * 0.6;
+
+        if let Some((bar_mm, bar_px)) = self.bar(measurement, f64::from(width)) {
+            let stroke = self.stroke(ASIDE, self.thin * 1.4, Dash::Solid);
+            let tick = self.text * 0.3;
+            for at in [x, x + bar_px] {
+                ink::line(&mut sheet, &[[at, middle - tick], [at, middle + tick]], &stroke);
+            }
+            ink::line(&mut sheet, &[[x, middle], [x + bar_px, middle]], &stroke);
+            x += bar_px + self.text * 0.4;
+            x = self.key_word(&mut sheet, &format!("{bar_mm} mm"), [x, middle]);
+        }
+        let mut entries = vec![(self.counted(), "counted")];
+        if !measurement.set_aside.is_empty() {
+            entries.push((self.aside(), "seen, not counted"));
+        }
+        if !measurement.coat.outlines_px.is_empty() {
+            entries.push((self.coat(), "area read"));
+        }
+        for (stroke, text) in entries {
+            let swatch = self.text * 1.5;
+            let needed = swatch + self.text * 0.4 + self.letters.width(text, self.text * 0.8);
+            if x + needed > f64::from(width) {
+                break;
+            }
+            ink::line(&mut sheet, &[[x, middle], [x + swatch, middle]], &stroke);
+            x = self.key_word(&mut sheet, text, [x + swatch + self.text * 0.4, middle]);
+        }
+        sheet
+    }
+
+    /// Writes a word of the strip and returns where the next one starts.
+    fn key_word(&self, sheet: &mut RgbImage, text: &str, [x, middle]: PointPx) -> f64 {
+        let height = self.text * 0.8;
+        self.letters.write(sheet, text, [x, middle - height / 2.0], height, ASIDE);
+        x + self.letters.width(text, height) + self.text * 1.2
+    }
+
+    /// A round length of about a sixth of the picture, true at the middle of what was read.
+    fn bar(&self, measurement: &Measurement, width: f64) -> Option<(f64, f64)> {
+        let mm_per_px = measurement.resolution.pitch_mm / self.shrink;
+        if !mm_per_px.is_finite() || mm_per_px <= 0.0 {
+            return None;
+        }
+        let wanted = mm_per_px * width / 6.0;
+        let decade = 10.0_f64.powf(wanted.log10().floor());
+        let bar_mm = [5.0, 2.0, 1.0].iter().map(|m| m * decade).find(|mm| *mm <= wanted)?;
+        Some((bar_mm, bar_mm / mm_per_px))
+    }
+}
+
+/// One short word for why something is set aside.
+const fn word(reason: SetAsideReason) -> &'static str {
+    match reason {
+        SetAsideReason::Faint => "faint",
+        SetAsideReason::Brownish => "brownish",
+        SetAsideReason::Dark => "dark",
+        SetAsideReason::PinkArea => "pink area",
+        SetAsideReason::OutsideCoat => "outside",
+        SetAsideReason::TooSmall => "tiny",
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,120 @@
+//! Why there is no scale: each fact with its remedy.
+
+use crate::scale::design::CardName;
+
+/// Why there is no scale.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum ScaleError {
+    /// No card was seen.
+    #[error(
+        "no scale card found ({detail}); lay the card whole and sharp in the frame, or give --scale points:X1,Y1,X2,Y2=50mm or --scale pitch:0.083mm"
+    )]
+    NoCard {
+        /// What was seen.
+        detail: String,
+    },
+    /// More than one card of the same design.
+    #[error(
+        "two {name} cards in the photo ({first} and {second} markers seen); leave one card in the frame"
+    )]
+    TwoCards {
+        /// Their design.
+        name: CardName,
+        /// Markers seen of the one.
+        first: usize,
+        /// Markers seen of the other.
+        second: usize,
+    },
+    /// The corners do not lie in a plane.
+    #[error(
+        "the scale card is not flat (its corners lie {rms_px:.1} px off a plane, {allowed_px:.1} px allowed); lay it flat on the surface"
+    )]
+    NotFlat {
+        /// Root mean square distance from the fitted plane.
+        rms_px: f64,
+        /// Most allowed.
+        allowed_px: f64,
+    },
+    /// Calliper readings that no printer makes.
+    #[error(
+        "the bars read {across_mm} and {down_mm} mm where the {name} card has {designed_mm} mm; measure the two long bars beside the card, or print it again without fitting to the page"
+    )]
+    BarsUnlikely {
+        /// Design of the card that lies in the photo.
+        name: CardName,
+        /// Reading across.
+        across_mm: f64,
+        /// Reading down.
+        down_mm: f64,
+        /// Length as designed.
+        designed_mm: f64,
+    },
+    /// Several kinds of scale for one photo.
+    #[error("{first} and {second} are given for one photo; give one kind of scale")]
+    SeveralKinds {
+        /// The one.
+        first: String,
+        /// The other.
+        second: String,
+    },
+    /// The same kind given twice where once is meant.
+    #[error("{spec} is given more than once; give it once (only points may be repeated)")]
+    Repeated {
+        /// What was repeated.
+        spec: String,
+    },
+    /// No points at all.
+    #[error("no points are given; give --scale points:X1,Y1,X2,Y2=50mm")]
+    NoPoints,
+    /// A point that is not in the photo.
+    #[error(
+        "the point {x},{y} is not in the photo of {width} x {height} pixels; read the places off the upright photo"
+    )]
+    PointOutside {
+        /// Across.
+        x: f64,
+        /// Down.
+        y: f64,
+        /// Photo's width.
+        width: u32,
+        /// Photo's height.
+        height: u32,
+    },
+    /// Points too near each other.
+    #[error(
+        "the two points are only {span_px:.0} px apart, at least {least_px:.0} are needed; use a longer known distance"
+    )]
+    PointsTooClose {
+        /// Their distance.
+        span_px: f64,
+        /// Least distance.
+        least_px: f64,
+    },
+    /// Repeated points that contradict each other.
+    #[error(
+        "the points give {least:.5} and {most:.5} mm a pixel, more than {allowed_percent} % apart; click again, or put the camera square to the surface"
+    )]
+    PointsDisagree {
+        /// Smallest scale.
+        least: f64,
+        /// Largest scale.
+        most: f64,
+        /// Most allowed.
+        allowed_percent: f64,
+    },
+    /// A scale outside anything photographed by hand.
+    #[error("{mm_per_px} mm a pixel is not between 0.0005 and 10; check the number and its unit")]
+    ScaleUnlikely {
+        /// Millimetres a pixel.
+        mm_per_px: f64,
+    },
+    /// A kind of scale that is understood and not read yet.
+    #[error(
+        "{spec} is not yet read by this version; give --scale points:X1,Y1,X2,Y2=50mm or --scale pitch:0.083mm"
+    )]
+    NotYetRead {
+        /// What was asked for.
+        spec: String,
+    },
+}

@@ -1,0 +1,196 @@
+mod painted;
+
+use super::*;
+use painted::{Laid, Painted};
+
+/// Largest error over the card and up to 80 mm around it, in the photo (pixels) and of 10 mm
+/// distances (share).
+fn errors(painted: &Painted, scale: &Scale) -> (f64, f64) {
+    let board = painted.cards[0].design.board();
+    let stretch = painted.cards[0].stretch;
+    let (mut photo, mut length) = (0.0_f64, 0.0_f64);
+    for reach in [0.0, 80.0] {
+        for at in board.grown(reach).corners() {
+            let there = painted.true_px(at);
+            if reach <= 0.0 {
+                let found = scale.plane.to_photo([at[0] * stretch[0], at[1] * stretch[1]]);
+                photo = photo.max((found[0] - there[0]).hypot(found[1] - there[1]));
+            }
+            for step in [[10.0, 0.0], [0.0, 10.0]] {
+                let beside = painted.true_px([at[0] + step[0], at[1] + step[1]]);
+                let (a, b) = (scale.plane.to_part(there), scale.plane.to_part(beside));
+                let truth = (step[0] * stretch[0]).hypot(step[1] * stretch[1]);
+                length = length.max(((a[0] - b[0]).hypot(a[1] - b[1]) / truth - 1.0).abs());
+            }
+        }
+    }
+    (photo, length)
+}
+
+/// Also pins the convention: half a pixel off anywhere would be half a pixel here.
+#[test]
+fn the_card_is_found_at_any_turn_and_tilt() {
+    for (i, turn_deg) in [0.0, 37.0, 90.0, 148.0, 225.0, 300.0].into_iter().enumerate() {
+        for tilt_deg in [0.0, 30.0, 48.0] {
+            let shift_mm = [12.0 * i as f64 - 30.0, 20.0 - 8.0 * i as f64];
+            let laid = Laid { tilt_deg, turn_deg, shift_mm, ..Laid::new(CardDesign::standard()) };
+            let painted = Painted::with(laid);
+            let scale = find(&painted.photo(), &[]).unwrap();
+            let card = scale.card.clone().unwrap();
+            assert_eq!(card.design.name(), CardName::Standard);
+            assert!(card.markers_seen >= 16 && card.corners_kept >= 23, "{card:?}");
+            let (photo, length) = errors(&painted, &scale);
+            assert!(photo < 0.08, "turn {turn_deg}, tilt {tilt_deg}: corner off by {photo} px");
+            assert!(length < 0.002, "turn {turn_deg}, tilt {tilt_deg}: length off by {length}");
+            let tilt = view(
+                &scale.plane.photo_from_part,
+                painted.true_px([42.0, 30.0]),
+                painted.focal_px,
+                painted.size_px,
+            );
+            let sight =
+                (shift_mm[0].atan2(300.0).to_degrees(), shift_mm[1].atan2(300.0).to_degrees());
+            let allowed = sight.0.abs() + sight.1.abs() + 1.0;
+            assert!((tilt.unwrap().tilt_deg - tilt_deg).abs() < allowed, "{tilt:?}");
+        }
+    }
+}
+
+#[test]
+fn each_design_is_told_by_its_ids() {
+    for (design, distance_mm) in [(CardDesign::small(), 130.0), (CardDesign::large(), 420.0)] {
+        let name = design.name();
+        let laid = Laid { distance_mm, tilt_deg: 25.0, turn_deg: 200.0, ..Laid::new(design) };
+        let painted = Painted::with(laid);
+        let scale = find(&painted.photo(), &[ScaleSpec::Card { bars_mm: None }]).unwrap();
+        assert_eq!(scale.card.as_ref().unwrap().design.name(), name);
+        assert!(errors(&painted, &scale).0 < 0.15);
+    }
+}
+
+#[test]
+fn a_board_of_the_users_own_is_read_with_its_own_sizes() {
+    let painted = Painted::with(Laid::new(CardDesign::own(6, 6, 10.0, 7.5).unwrap()));
+    let spec: ScaleSpec = "board:6x6,10mm,7.5mm,4x4_50".parse().unwrap();
+    let scale = find(&painted.photo(), &[spec]).unwrap();
+    let (photo, length) = errors(&painted, &scale);
+    assert!(photo < 0.15 && length < 0.003, "{photo} {length}");
+    assert!(scale.doubts.is_empty());
+}
+
+#[test]
+fn a_partly_covered_card_is_still_measured() {
+    let mut painted =
+        Painted::with(Laid { tilt_deg: 20.0, turn_deg: 15.0, ..Laid::new(CardDesign::standard()) });
+    let [x, y] = painted.true_px([24.0, 18.0]);
+    painted.covers = vec![[x - 90.0, y - 80.0, x + 70.0, y + 60.0]];
+    let scale = find(&painted.photo(), &[]).unwrap();
+    let card = scale.card.clone().unwrap();
+    assert!(card.markers_seen < 17 && card.corners_kept < 24, "{card:?}");
+    let (photo, length) = errors(&painted, &scale);
+    assert!(photo < 0.3 && length < 0.006, "{photo} {length}");
+}
+
+#[test]
+fn blur_is_measured_from_the_edges_and_no_sharpening_is_imagined() {
+    for blur_px in [0.6, 1.2, 2.0] {
+        let mut painted =
+            Painted::with(Laid { turn_deg: 8.0, ..Laid::new(CardDesign::standard()) });
+        painted.blur_px = blur_px;
+        let scale = find(&painted.photo(), &[]).unwrap();
+        // A pixel is a box of one: it adds a twelfth to the variance.
+        let expected = (blur_px * blur_px + 1.0 / 12.0).sqrt();
+        let sigma = scale.edge_sigma_px.unwrap();
+        assert!((sigma / expected - 1.0).abs() < 0.05, "{sigma} for {expected}");
+        assert!(scale.edge_overshoot.unwrap() < 0.05, "{:?}", scale.edge_overshoot);
+    }
+}
+
+#[test]
+fn bar_readings_stretch_the_card_and_settle_the_doubt() {
+    let stretch = [0.982, 0.991];
+    let painted =
+        Painted::with(Laid { stretch, turn_deg: 12.0, ..Laid::new(CardDesign::standard()) });
+    let photo = painted.photo();
+    let read = find(&photo, &["card:98.2,99.1".parse().unwrap()]).unwrap();
+    let (off, length) = errors(&painted, &read);
+    assert!(off < 0.15 && length < 0.003, "{off} {length}");
+    assert!(read.doubts.is_empty() && read.relative_u < 0.003);
+    let unread = find(&photo, &[]).unwrap();
+    assert_eq!(unread.doubts, [Doubt::UnverifiedPrint]);
+    assert!((unread.own_u - 0.03 / 3.0_f64.sqrt()).abs() < 1e-12);
+    assert!(unread.relative_u >= unread.own_u);
+    let nonsense = find(&photo, &["card:50,50".parse().unwrap()]).unwrap_err();
+    assert!(matches!(nonsense, ScaleError::BarsUnlikely { .. }), "{nonsense}");
+}
+
+#[test]
+fn white_samples_lie_on_paper_and_the_cover_holds_the_card() {
+    let painted =
+        Painted::with(Laid { tilt_deg: 30.0, turn_deg: 70.0, ..Laid::new(CardDesign::standard()) });
+    let scale = find(&painted.photo(), &[]).unwrap();
+    assert!(scale.white_samples_px.len() > 40, "{}", scale.white_samples_px.len());
+    let card = CardDesign::standard();
+    for sample in &scale.white_samples_px {
+        let at = scale.plane.to_part(*sample);
+        assert!(card.cut().grown(-1.0).holds(at) && !card.board().grown(1.0).holds(at), "{at:?}");
+    }
+    for corner in card.cut().corners() {
+        assert!(encloses(&scale.covers_px[0], painted.true_px(corner)));
+    }
+    assert_eq!(scale.distance_mm([42.0, 30.0]), Some(0.0));
+    let away = scale.distance_mm([42.0, 144.0]).unwrap();
+    assert!((away - 80.0).abs() < 1e-9);
+    let grown = scale.relative_u_at([42.0, 144.0]);
+    let expected = (scale.own_u.powi(2) + LENS_U_AT_80MM.powi(2)).sqrt();
+    assert!((grown / expected - 1.0).abs() < 0.01, "{grown} {expected}");
+}
+
+#[test]
+fn two_cards_of_one_design_are_refused_and_two_designs_are_not() {
+    let at = |design, x: f64| Laid { shift_mm: [x, 0.0], ..Laid::new(design) };
+    let mut painted = Painted::with(at(CardDesign::standard(), -70.0));
+    painted.cards.push(at(CardDesign::standard(), 70.0));
+    let said = find(&painted.photo(), &[]).unwrap_err();
+    assert!(matches!(said, ScaleError::TwoCards { name: CardName::Standard, .. }), "{said}");
+    painted.cards[1] = at(CardDesign::small(), 70.0);
+    let scale = find(&painted.photo(), &[]).unwrap();
+    assert_eq!(scale.card.unwrap().design.name(), CardName::Standard);
+}
+
+#[test]
+fn refusals_say_what_was_seen() {
+    let mut painted = Painted::with(Laid::new(CardDesign::standard()));
+    let [x, y] = painted.true_px([84.0, 60.0]);
+    // All but the left column of squares and a half.
+    let [left, _] = painted.true_px([20.0, 0.0]);
+    painted.covers = vec![[left, 0.0, x + 200.0, y + 400.0]];
+    let said = find(&painted.photo(), &[]).unwrap_err().to_string();
+    assert!(said.contains("markers") && said.contains("--scale points:"), "{said}");
+
+    let plain = Photo::from_rgb(image::RgbImage::from_pixel(900, 700, image::Rgb([180; 3])));
+    let said = find(&plain, &[]).unwrap_err().to_string();
+    assert!(said.contains("no marker could be read"), "{said}");
+    for (width, height) in [(1, 1), (3, 200), (300, 200)] {
+        let tiny =
+            Photo::from_rgb(image::RgbImage::from_pixel(width, height, image::Rgb([180; 3])));
+        let said = find(&tiny, &[]).unwrap_err().to_string();
+        assert!(said.contains("too small"), "{said}");
+    }
+}
+
+#[test]
+fn unclear_wishes_are_refused() {
+    let plain = Photo::from_rgb(image::RgbImage::from_pixel(900, 700, image::Rgb([180; 3])));
+    let wish = |texts: &[&str]| {
+        let specs: Vec<ScaleSpec> = texts.iter().map(|t| t.parse().unwrap()).collect();
+        find(&plain, &specs)
+    };
+    assert!(matches!(wish(&["card", "pitch:0.1mm"]), Err(ScaleError::SeveralKinds { .. })));
+    assert!(matches!(wish(&["pitch:0.1mm", "pitch:0.2mm"]), Err(ScaleError::Repeated { .. })));
+    let both = ["points:100,100,600,100=50mm", "points:100,102,600,99=50mm"];
+    assert_eq!(wish(&both).unwrap().kind, ScaleKind::Points);
+    let pitch = wish(&["pitch:0.1mm"]).unwrap();
+    assert_eq!(pitch.distance_mm([3.0, 4.0]), None);
+    assert!((pitch.relative_u_at([3.0, 4.0]) - pitch.relative_u).abs() < 1e-15);
+}
