@@ -122,52 +122,75 @@ impl Doubt {
     }
 }
 
+impl Doubt {
+    /// What is shaky, as a clause about the indication.
+    #[must_use]
+    pub fn fact(&self) -> String {
+        match self {
+            Self::CutByPhoto => "runs out of the photo, so it may be longer".into(),
+            Self::CutByCoat => "runs out of the developer coat, so it may be longer".into(),
+            Self::TouchesGlare => "touches glare, so part may be hidden".into(),
+            Self::WidthIsUpperBound { width_mm, least_mm } => format!(
+                "is {width_mm:.2} mm wide where this photo resolves {least_mm:.2} mm, so it may be narrower"
+            ),
+            Self::TooSmallToClassify => {
+                "is too small in this photo to tell a line from a spot".into()
+            }
+            Self::TooFaintToSize { contrast } => format!(
+                "is faint ({:.0} % loss of green), so its size is not reliable",
+                contrast * 100.0
+            ),
+            Self::FadingEnds { half_mm, visible_mm } => format!(
+                "fades out at its ends ({half_mm:.2} mm at half contrast, {visible_mm:.2} mm visible)"
+            ),
+            Self::SignalsDisagree { green_mm, ratio_mm } => {
+                format!("reads {green_mm:.2} mm by brightness and {ratio_mm:.2} mm by colour")
+            }
+            Self::Branched { branch_points } => {
+                format!("branches ({branch_points} places), so it is taken as linear")
+            }
+            Self::Curved { feret_mm, path_mm } => {
+                format!("is curved ({feret_mm:.2} mm end to end, {path_mm:.2} mm along it)")
+            }
+            Self::WideSpotOnLine => "is a line with a wide spot on it".into(),
+            Self::InPinkBackground => "lies in a pink area".into(),
+            Self::FarFromScale { distance_mm } => format!(
+                "lies {distance_mm:.0} mm from the scale, where lens distortion is not known"
+            ),
+            Self::UnverifiedPrint => {
+                "is measured with an unchecked print (3 % allowed for the printer)".into()
+            }
+        }
+    }
+
+    /// What to do about it.
+    #[must_use]
+    pub const fn remedy(&self) -> &'static str {
+        match self {
+            Self::CutByPhoto => "photograph it whole",
+            Self::CutByCoat => "coat and photograph it whole",
+            Self::TouchesGlare => "change the light and photograph again",
+            Self::WidthIsUpperBound { .. } => "come closer or focus better",
+            Self::TooSmallToClassify => "come closer",
+            Self::TooFaintToSize { .. } => "measure it by hand or re-develop",
+            Self::FadingEnds { .. } => "check the ends with a magnifier",
+            Self::SignalsDisagree { .. } => "look for a shadow or dirt at its ends",
+            Self::Branched { .. } => "confirm by eye",
+            Self::Curved { .. } => "the longer one is used",
+            Self::WideSpotOnLine => "decide by eye whether it is a line or a spot",
+            Self::InPinkBackground => "clean, re-process and photograph again if in doubt",
+            Self::FarFromScale { .. } => "lay the scale nearer (within 80 mm)",
+            Self::UnverifiedPrint => {
+                "measure the card's two bars with a calliper and give --scale card:ACROSS,DOWN"
+            }
+        }
+    }
+}
+
 impl fmt::Display for Doubt {
     /// One sentence: the fact, then the remedy.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::CutByPhoto => f.write_str("runs out of the photo, so it may be longer; photograph it whole"),
-            Self::CutByCoat => f.write_str("runs out of the developer coat, so it may be longer; coat and photograph it whole"),
-            Self::TouchesGlare => f.write_str("touches glare, so part may be hidden; change the light and photograph again"),
-            Self::WidthIsUpperBound { width_mm, least_mm } => write!(
-                f,
-                "is {width_mm:.2} mm wide where this photo resolves {least_mm:.2} mm, so it may be narrower; come closer or focus better"
-            ),
-            Self::TooSmallToClassify => f.write_str("is too small in this photo to tell a line from a spot; come closer"),
-            Self::TooFaintToSize { contrast } => write!(
-                f,
-                "is faint ({:.0} % loss of green), so its size is not reliable; measure it by hand or re-develop",
-                contrast * 100.0
-            ),
-            Self::FadingEnds { half_mm, visible_mm } => write!(
-                f,
-                "fades out at its ends ({half_mm:.2} mm at half contrast, {visible_mm:.2} mm visible); check the ends with a magnifier"
-            ),
-            Self::SignalsDisagree { green_mm, ratio_mm } => write!(
-                f,
-                "reads {green_mm:.2} mm by brightness and {ratio_mm:.2} mm by colour; look for a shadow or dirt at its ends"
-            ),
-            Self::Branched { branch_points } => {
-                write!(f, "branches ({branch_points} places), so it is taken as linear; confirm by eye")
-            }
-            Self::Curved { feret_mm, path_mm } => write!(
-                f,
-                "is curved ({feret_mm:.2} mm end to end, {path_mm:.2} mm along it); the longer one is used"
-            ),
-            Self::WideSpotOnLine => {
-                f.write_str("is a line with a wide spot on it; decide by eye whether it is a line or a spot")
-            }
-            Self::InPinkBackground => {
-                f.write_str("lies in a pink area; clean, re-process and photograph again if in doubt")
-            }
-            Self::FarFromScale { distance_mm } => write!(
-                f,
-                "lies {distance_mm:.0} mm from the scale, where lens distortion is not known; lay the scale nearer (within 80 mm)"
-            ),
-            Self::UnverifiedPrint => f.write_str(
-                "is measured with an unchecked print (3 % allowed for the printer); measure the card's two bars with a calliper and give --scale card:ACROSS,DOWN",
-            ),
-        }
+        write!(f, "{}; {}", self.fact(), self.remedy())
     }
 }
 

@@ -4,7 +4,7 @@
 
 use crate::doubt::Doubt;
 use crate::length::{Length, Measured};
-use crate::place::Place;
+use crate::place::{Place, Point};
 
 /// One indication, measured or typed.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,6 +30,34 @@ pub struct Indication {
     pub label: Option<String>,
     /// What makes this measurement shaky.
     pub doubts: Vec<Doubt>,
+}
+
+impl Indication {
+    /// A typed indication: exact sizes, no place, nobody called it yet.
+    #[must_use]
+    pub fn typed(id: &str, length: Length, width: Length) -> Self {
+        Self {
+            id: id.to_owned(),
+            length: Measured::exact(length),
+            width: Measured::exact(width),
+            path: None,
+            edge_shift: None,
+            place: None,
+            given_shape: None,
+            relevance: Relevance::NotYetCalled,
+            label: None,
+            doubts: Vec::new(),
+        }
+    }
+
+    /// The same with a place: a stadium of its length and width around `centre`, turned by millionths
+    /// of a degree from x towards y.
+    #[must_use]
+    pub fn at(mut self, centre: Point, angle_udeg: i64) -> Self {
+        let (length, width) = (self.length.value, self.width.value);
+        self.place = Some(Place::Stadium { centre, angle_udeg, length, width });
+        self
+    }
 }
 
 /// Linear or rounded.

@@ -25,6 +25,8 @@ pub enum Confidence {
     Unsure,
     /// The user's own limit.
     Own,
+    /// Chosen in this project; its text says how.
+    Chosen,
 }
 
 impl Confidence {
@@ -37,6 +39,7 @@ impl Confidence {
             Self::Memory => "from memory, unverified",
             Self::Unsure => "from memory, unsure",
             Self::Own => "user's own",
+            Self::Chosen => "chosen here",
         }
     }
 }
