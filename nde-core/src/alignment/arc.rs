@@ -1,0 +1,198 @@
+//! The directions of the lines that touch two grounds.
+
+use num_bigint::{BigInt, Sign};
+
+use crate::ground::{Dot, Ground, as_f64, cross, dot, minus};
+
+/// Directions closer than this to an arc's end are decided in integers, radians.
+/// Chosen: a thousand times the error of the arithmetic that makes an arc.
+const TOO_CLOSE: f64 = 1.0e-9;
+
+/// The directions (mod pi) of the lines that touch both grounds of a pair.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Arc {
+    /// The grounds overlap: every direction.
+    All,
+    /// From `from` to `to` radians, `to - from < pi`, each end with the corners its tangent touches.
+    Between { from: f64, to: f64, from_at: Tangent, to_at: Tangent },
+}
+
+/// The difference of two corners and the radii around them together: a line through the origin at
+/// distance `radius` from `v` is parallel to the tangent.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Tangent {
+    v: Dot,
+    radius: i64,
+}
+
+impl Arc {
+    /// The arc of two grounds for a strip of `strip` half-nanometres (zero for a line).
+    pub(super) fn new(a: &Ground, b: &Ground, strip: i64) -> Self {
+        let mut ends: Option<(f64, f64, Tangent, Tangent)> = None;
+        let mut middle = 0.0;
+        for tangent in differences(a, b, strip) {
+            let (x, y) = (as_f64(tangent.v[0]), as_f64(tangent.v[1]));
+            let distance = x.hypot(y);
+            if distance <= as_f64(tangent.radius) {
+                return Self::All;
+            }
+            let half = (as_f64(tangent.radius) / distance).asin();
+            let angle = y.atan2(x);
+            let Some((from, to, from_at, to_at)) = &mut ends else {
+                middle = angle;
+                ends = Some((angle - half, angle + half, tangent, tangent));
+                continue;
+            };
+            // Seen from the middle, so that the cone is not torn at +-pi.
+            let turn = (angle - middle + std::f64::consts::PI).rem_euclid(std::f64::consts::TAU)
+                - std::f64::consts::PI;
+            let angle = middle + turn;
+            if angle - half < *from {
+                (*from, *from_at) = (angle - half, tangent);
+            }
+            if angle + half > *to {
+                (*to, *to_at) = (angle + half, tangent);
+            }
+        }
+        match ends {
+            Some((from, to, from_at, to_at)) if to - from < std::f64::consts::PI => {
+                Self::Between { from, to, from_at, to_at }
+            }
+            _ => Self::All,
+        }
+    }
+}
+
+fn differences<'a>(a: &'a Ground, b: &'a Ground, strip: i64) -> impl Iterator<Item = Tangent> + 'a {
+    a.hull().iter().flat_map(move |(p, r)| {
+        b.hull().iter().map(move |(q, s)| Tangent { v: minus(*q, *p), radius: r + s + strip })
+    })
+}
+
+/// Directions that many arcs share: pieces of `[0, pi)`, once a little wide and once a little narrow.
+#[derive(Clone, Debug)]
+pub(super) struct Shared {
+    wide: Vec<(f64, f64)>,
+    narrow: Vec<(f64, f64)>,
+}
+
+impl Shared {
+    pub(super) fn all() -> Self {
+        let all = vec![(0.0, std::f64::consts::PI)];
+        Self { wide: all.clone(), narrow: all }
+    }
+
+    /// What is left after another arc.
+    pub(super) fn with(&self, arc: Arc) -> Self {
+        match arc {
+            Arc::All => self.clone(),
+            Arc::Between { from, to, .. } => Self {
+                wide: cut(&self.wide, from - TOO_CLOSE, to + TOO_CLOSE),
+                narrow: cut(&self.narrow, from + TOO_CLOSE, to - TOO_CLOSE),
+            },
+        }
+    }
+
+    pub(super) fn may_exist(&self) -> bool {
+        !self.wide.is_empty()
+    }
+
+    pub(super) fn surely_exists(&self) -> bool {
+        !self.narrow.is_empty()
+    }
+
+    /// A direction in the middle of the widest piece, radians.
+    pub(super) fn middle(&self) -> Option<f64> {
+        let pieces = if self.narrow.is_empty() { &self.wide } else { &self.narrow };
+        pieces
+            .iter()
+            .max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)))
+            .map(|(a, b)| f64::midpoint(*a, *b))
+    }
+}
+
+fn cut(pieces: &[(f64, f64)], from: f64, to: f64) -> Vec<(f64, f64)> {
+    const PI: f64 = std::f64::consts::PI;
+    if to < from {
+        return Vec::new();
+    }
+    if to - from >= PI {
+        return pieces.to_vec();
+    }
+    let start = from.rem_euclid(PI);
+    let end = start + (to - from);
+    let arcs = if end > PI { vec![(start, PI), (0.0, end - PI)] } else { vec![(start, end)] };
+    let mut left = Vec::with_capacity(pieces.len());
+    for piece in pieces {
+        for arc in &arcs {
+            let (low, high) = (piece.0.max(arc.0), piece.1.min(arc.1));
+            if low <= high {
+                left.push((low, high));
+            }
+        }
+    }
+    left
+}
+
+/// Whether some direction lies in the arc of every pair, decided in integers.
+///
+/// If any does, then the end of some pair's arc does: shrink the set of shared directions to one of
+/// its ends, which is an end of one of the arcs (or every arc is the full circle).
+pub(super) fn in_line_exactly(members: &[&Ground], strip: i64) -> bool {
+    let mut pairs = Vec::new();
+    for (i, a) in members.iter().enumerate() {
+        for b in &members[i + 1..] {
+            pairs.push((*a, *b, Arc::new(a, b, strip)));
+        }
+    }
+    let mut ends = pairs.iter().filter_map(|(_, _, arc)| match arc {
+        Arc::All => None,
+        Arc::Between { from_at, to_at, .. } => Some([*from_at, *to_at]),
+    });
+    let Some(first) = ends.next() else { return true };
+    std::iter::once(first).chain(ends).flatten().any(|end| {
+        [1, -1].into_iter().any(|hand| {
+            pairs
+                .iter()
+                .all(|(a, b, arc)| matches!(arc, Arc::All) || touched_along(a, b, strip, end, hand))
+        })
+    })
+}
+
+/// Whether one line parallel to the tangent `end` touches both grounds.
+///
+/// The unit normal of that tangent is `n = (R v0 + hand w0 sqrt(C)) / D` with `v0` and `R` of the
+/// tangent, `w0` = `v0` turned by a quarter, `C = |v0|^2 - R^2`, `D = |v0|^2`. The line touches both
+/// when the differences of their corners do not all lie further than their radii to one side of it.
+fn touched_along(a: &Ground, b: &Ground, strip: i64, end: Tangent, hand: i32) -> bool {
+    let (v0, r0) = (end.v, i128::from(end.radius));
+    let d = dot(v0, v0);
+    let c = d - r0 * r0;
+    if c < 0 {
+        return true;
+    }
+    let (mut not_left, mut not_right) = (false, false);
+    for Tangent { v, radius } in differences(a, b, strip) {
+        let along = BigInt::from(r0) * dot(v0, v);
+        let root = BigInt::from(cross(v0, v)) * hand;
+        let far = BigInt::from(radius) * d;
+        // n.v <= R and n.v >= -R, each times D.
+        not_left |= sign_of(&(&along - &far), &root, c) != Sign::Plus;
+        not_right |= sign_of(&(&along + &far), &root, c) != Sign::Minus;
+    }
+    not_left && not_right
+}
+
+/// Sign of `a + b sqrt(c)`, exact.
+fn sign_of(a: &BigInt, b: &BigInt, c: i128) -> Sign {
+    let b_sign = if c == 0 { Sign::NoSign } else { b.sign() };
+    match (a.sign(), b_sign) {
+        (sign, Sign::NoSign) | (Sign::NoSign, sign) => sign,
+        (one, other) if one == other => one,
+        (one, other) => match (a * a).cmp(&(b * b * c)) {
+            std::cmp::Ordering::Greater => one,
+            std::cmp::Ordering::Less => other,
+            std::cmp::Ordering::Equal => Sign::NoSign,
+        },
+    }
+}
