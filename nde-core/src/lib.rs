@@ -4,22 +4,59 @@
 //! No pixels, no files, no clock: every function here is pure. Seeing the indications is the
 //! work of `nde-measure`.
 //!
+//! ```
+//! use nde_core::{Indication, JudgeOptions, Length, RuleSet, Verdict, judge};
+//!
+//! // Two marks on a chainplate: 4.9 mm x 4 mm and 1.2 mm x 0.3 mm.
+//! let mm = |text| Length::parse_mm(text);
+//! let marks = [
+//!     Indication::typed("1", mm("4.9")?, mm("4")?),
+//!     Indication::typed("2", mm("1.2")?, mm("0.3")?),
+//! ];
+//! let rules = RuleSet::from_limits(&["relevant=1.5mm".parse()?, "rounded=5mm".parse()?])?;
+//! let judgement = judge(&marks, &rules, &JudgeOptions::default())?;
+//! assert_eq!(judgement.verdict, Verdict::Accept);
+//! assert!(judgement.indications[1].reason.starts_with("not relevant"));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
+//! The rooms, in the order things flow:
+//!
 //! ```text
-//! length -> source -> place -> doubt -> indication -> shape -> joining -> alignment -> window
-//!        -> rules -> verdict
+//! length -> side -> source -> place -> ground -> doubt -> indication -> shape -> joining
+//!        -> alignment -> rules -> verdict
 //! ```
 //!
 //! # Does not
 //! Choose the criteria for you, or tell relevant from non-relevant indications.
 
+mod length;
+mod side;
+mod source;
+
+mod place;
+
+mod ground;
+
 mod doubt;
 mod indication;
-mod length;
-mod place;
-mod source;
+
+mod shape;
+
+mod joining;
+
+mod alignment;
+
+pub mod rules;
+
+mod verdict;
 
 pub use doubt::{Doubt, Gate, GateOutcome, Weight};
 pub use indication::{Indication, Relevance, Shape};
 pub use length::{Length, LengthError, Measured, Spread};
 pub use place::{Place, Point};
+pub use rules::{Limit, LimitError, OwnLimitsError, RuleSet, RuleSetError};
+pub use shape::{LinearPast, ShapeCall, call_shape, length_over_width};
+pub use side::{Ratio, Side};
 pub use source::{Confidence, Source};
+pub use verdict::{Finding, Guard, JudgeError, JudgeOptions, Judged, Judgement, Verdict, judge};
