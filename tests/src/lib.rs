@@ -1,1 +1,3 @@
 //! Outside checks: painted scenes and published values, through public APIs only.
+
+pub mod paint;
