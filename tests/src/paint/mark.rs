@@ -200,14 +200,12 @@ impl Mark {
     /// Least and greatest place covered by the beads, mm.
     #[must_use]
     pub fn bounds(&self) -> [[f64; 2]; 2] {
-        let mut bounds = [[f64::INFINITY; 2], [f64::NEG_INFINITY; 2]];
+        let [mut low, mut high] = [[f64::INFINITY; 2], [f64::NEG_INFINITY; 2]];
         for bead in self.beads() {
-            for axis in 0..2 {
-                bounds[0][axis] = bounds[0][axis].min(bead.at_mm[axis] - bead.radius_mm);
-                bounds[1][axis] = bounds[1][axis].max(bead.at_mm[axis] + bead.radius_mm);
-            }
+            low = [0, 1].map(|k| low[k].min(bead.at_mm[k] - bead.radius_mm));
+            high = [0, 1].map(|k| high[k].max(bead.at_mm[k] + bead.radius_mm));
         }
-        bounds
+        [low, high]
     }
 
     /// Greatest distance of the drawing from the origin, mm.
