@@ -4,6 +4,6 @@
 //! outcome (one scene measured and matched) -> table (many outcomes) -> look (pictures of them)
 //! ```
 
-pub mod look;
 pub mod outcome;
 pub mod table;
+pub mod look;

@@ -13,19 +13,19 @@
     reason = "painted pictures: every value cast is bounded by the size of the picture or field"
 )]
 
-pub mod camera;
-pub mod card;
 pub mod dice;
 pub mod grain;
-pub mod layer;
-pub mod light;
-pub mod mark;
-pub mod nuisance;
-pub mod part;
-mod picture;
-pub mod pigment;
 pub mod raster;
-pub mod recipe;
-pub mod scene;
-pub mod sensor;
+pub mod pigment;
+pub mod mark;
 pub mod truth;
+pub mod card;
+pub mod camera;
+pub mod light;
+pub mod part;
+pub mod layer;
+pub mod nuisance;
+pub mod recipe;
+pub mod sensor;
+pub mod scene;
+mod picture;
