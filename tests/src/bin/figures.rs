@@ -1,0 +1,128 @@
+//! Paints scenes, measures them, prints how well that went.
+//!
+//! `cargo run --release -p nde-checks --bin figures -- --scenes 60 --first-seed 1000`
+
+use clap::Parser;
+use nde_checks::figures::look::{Case, cases, crop, overlay};
+use nde_checks::figures::outcome::{Outcome, ScaleGiven, measured};
+use nde_checks::figures::table::table;
+use nde_checks::paint::scene::{Scene, SceneOptions};
+use rayon::prelude::*;
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+
+/// Paint scenes from consecutive seeds, measure them, print the figure table.
+#[derive(Parser)]
+struct Args {
+    /// How many scenes.
+    #[arg(long, default_value_t = 60)]
+    scenes: u64,
+    /// Seed of the first one.
+    #[arg(long, default_value_t = 1000)]
+    first_seed: u64,
+    /// Least and greatest pixels a millimetre.
+    #[arg(long, num_args = 2, default_values_t = [8.0, 20.0])]
+    px_per_mm: Vec<f64>,
+    /// Least and greatest tilt, degrees.
+    #[arg(long, num_args = 2, default_values_t = [0.0, 35.0])]
+    tilt: Vec<f64>,
+    /// Greatest radial lens term in either direction.
+    #[arg(long, default_value_t = 0.0)]
+    k1: f64,
+    /// Chance of each kind of nuisance.
+    #[arg(long, default_value_t = 0.35)]
+    nuisances: f64,
+    /// Give the true pitch instead of the card (paints without tilt).
+    #[arg(long)]
+    truth_scale: bool,
+    /// Write photos and overlays here.
+    #[arg(long)]
+    dump: Option<PathBuf>,
+    /// List this many of the worst cases.
+    #[arg(long, default_value_t = 0)]
+    worst: usize,
+    /// Write crops of the worst cases here.
+    #[arg(long)]
+    crops: Option<PathBuf>,
+}
+
+fn main() -> anyhow::Result<()> {
+    let args = Args::parse();
+    let mut options = SceneOptions::default();
+    options.px_per_mm = [args.px_per_mm[0], args.px_per_mm[1]];
+    options.tilt_deg = if args.truth_scale { [0.0, 0.0] } else { [args.tilt[0], args.tilt[1]] };
+    options.most_k1 = if args.truth_scale { 0.0 } else { args.k1 };
+    options.nuisance_chance = args.nuisances;
+    anyhow::ensure!(args.scenes > 0, "nothing to paint; give --scenes 1 or more");
+    for dir in args.dump.iter().chain(&args.crops) {
+        std::fs::create_dir_all(dir)?;
+    }
+    let scale = if args.truth_scale { ScaleGiven::TruePitch } else { ScaleGiven::Card };
+    let seeds = args.first_seed..args.first_seed + args.scenes;
+    let mut outcomes: Vec<Outcome> = seeds
+        .into_par_iter()
+        .map(|seed| {
+            let scene = Scene::of(seed, &options);
+            let bytes = scene.jpeg();
+            let (outcome, measurement) = measured(&scene, &bytes, scale);
+            if let Some(dir) = &args.dump {
+                std::fs::write(dir.join(format!("scene-{seed}.jpg")), &bytes)?;
+                let drawn = overlay(&scene, &scene.picture(), measurement.as_ref());
+                let name = dir.join(format!("scene-{seed}-read.jpg"));
+                std::fs::write(name, nde_checks::paint::sensor::jpeg(&drawn, 92))?;
+            }
+            Ok(outcome)
+        })
+        .collect::<std::io::Result<_>>()?;
+    outcomes.sort_by_key(|o| o.seed);
+
+    let mut out = std::io::stdout().lock();
+    writeln!(
+        out,
+        "painted scenes, seeds {} to {}, {:?} px/mm, tilt {:?} deg, k1 up to {}, scale: {scale:?}",
+        args.first_seed,
+        args.first_seed + args.scenes - 1,
+        options.px_per_mm,
+        options.tilt_deg,
+        options.most_k1
+    )?;
+    write!(out, "{}", table(&outcomes))?;
+    if args.worst > 0 {
+        let mut all: Vec<(u64, Case)> =
+            outcomes.iter().flat_map(|o| cases(o).into_iter().map(|c| (o.seed, c))).collect();
+        all.sort_by(|a, b| b.1.badness.total_cmp(&a.1.badness));
+        all.truncate(args.worst);
+        writeln!(out, "THE {} WORST", all.len())?;
+        for (i, (_, case)) in all.iter().enumerate() {
+            writeln!(out, "  {:>2} {}", i + 1, case.line)?;
+        }
+        if let Some(dir) = &args.crops {
+            write_crops(dir, &all, &options, scale)?;
+        }
+    }
+    let measured = outcomes.iter().filter(|o| o.refused.is_none()).count();
+    anyhow::ensure!(measured > 0, "no scene was measured: these figures say nothing");
+    Ok(())
+}
+
+fn write_crops(
+    dir: &Path,
+    worst: &[(u64, Case)],
+    options: &SceneOptions,
+    scale: ScaleGiven,
+) -> std::io::Result<()> {
+    let mut seeds: Vec<u64> = worst.iter().map(|w| w.0).collect();
+    seeds.sort_unstable();
+    seeds.dedup();
+    for seed in seeds {
+        let scene = Scene::of(seed, options);
+        let photo = scene.picture();
+        let (_, measurement) = measured(&scene, &scene.sensor.jpeg(&photo), scale);
+        let drawn = overlay(&scene, &photo, measurement.as_ref());
+        for (i, (_, case)) in worst.iter().enumerate().filter(|(_, w)| w.0 == seed) {
+            let name = dir.join(format!("{:02}-scene-{seed}.jpg", i + 1));
+            std::fs::write(name, crop(case, &photo, &drawn))?;
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,31 @@
+//! The painter: a forward model of a photo, from a seed to JPEG bytes, with the truth beside it.
+//!
+//! ```text
+//! dice -> grain -> raster -> pigment -> mark -> truth -> card -> camera -> light -> part -> layer
+//!      -> nuisance -> recipe -> sensor -> scene -> picture
+//! ```
+//!
+//! It calls nothing of the measurer. Its figures rank methods and are upper bounds: model and measurer
+//! share assumptions (multiplicative light, a dye that takes green first), so they are no field performance.
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "painted pictures: every value cast is bounded by the size of the picture or field"
+)]
+
+pub mod dice;
+pub mod grain;
+pub mod raster;
+pub mod pigment;
+pub mod mark;
+pub mod truth;
+pub mod card;
+pub mod camera;
+pub mod light;
+pub mod part;
+pub mod layer;
+pub mod nuisance;
+pub mod recipe;
+pub mod sensor;
+pub mod scene;
+mod picture;
