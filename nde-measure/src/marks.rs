@@ -16,7 +16,7 @@ use crate::{Measurement, Photo, PointPx, SetAside, SetAsideReason};
 use image::imageops::{self, FilterType};
 use image::{Rgb, RgbImage};
 use ink::{Dash, Halo, Stroke};
-use labels::{Board, Wish};
+use labels::{Board, Spot, Wish};
 
 /// Counted indications: a dark blue, far from the dye for red-blind and green-blind eyes too.
 const COUNTED: Rgb<u8> = Rgb([10, 66, 190]);
@@ -31,6 +31,11 @@ const RING: f64 = 1.5;
 const HALO: f64 = 0.8;
 /// Most words beside set-aside marks; more would bury the picture. Chosen by eye.
 const MOST_ASIDE_WORDS: usize = 20;
+
+/// Labels that still have full size; more make all smaller. Chosen by eye.
+const AT_FULL_SIZE: f64 = 20.0;
+/// A place dearer than this is not worth the whole text. Chosen by eye.
+const DEAR: f64 = 30.0;
 
 /// How a label is dressed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -148,7 +153,7 @@ impl Sheet {
     }
 
     fn aside(&self) -> Stroke {
-        self.stroke(ASIDE, self.thin * 1.2, Dash::Every(self.text / 3.0))
+        self.stroke(ASIDE, self.thin * 1.2, Dash::Every(self.text / 5.0))
     }
 
     fn coat(&self) -> Stroke {
@@ -167,7 +172,8 @@ impl Sheet {
         }
     }
 
-    /// Labels of the counted ones first, then a word beside the greatest set-aside ones.
+    /// Labels of the counted ones first, then a word beside the greatest set-aside ones. Where the
+    /// ground is crowded, labels become smaller and at last shrink to the id.
     fn words(
         &self,
         picture: &mut RgbImage,
@@ -184,55 +190,81 @@ impl Sheet {
         }
         board.keep_clear(&self.scaled(&measurement.scale.features_px), self.text / 6.0, 2);
 
-        for (n, (seen, ring)) in measurement.indications.iter().zip(rings).enumerate() {
-            let label = labels.get(n).cloned().unwrap_or_else(|| MarkLabel {
-                text: seen.indication.id.clone(),
-                emphasis: Emphasis::Plain,
-            });
-            self.word(picture, &mut board, ring, &label, self.text, COUNTED);
+        let mut placed = Vec::new();
+        #[expect(clippy::cast_precision_loss, reason = "a count of marks")]
+        let crowd = (AT_FULL_SIZE / rings.len().max(1) as f64).sqrt().clamp(0.55, 1.0);
+        let mut order: Vec<usize> = (0..rings.len()).collect();
+        // What needs attention gets the best places.
+        order.sort_by_key(|n| labels.get(*n).is_none_or(|l| l.emphasis == Emphasis::Plain));
+        for n in order {
+            let id = measurement.indications[n].indication.id.as_str();
+            let label = labels.get(n);
+            let tag = Tag {
+                text: label.map_or(id, |l| l.text.as_str()),
+                short: id,
+                emphasis: label.map_or(Emphasis::Plain, |l| l.emphasis),
+                height: self.text * crowd,
+                colour: COUNTED,
+            };
+            placed.extend(self.place(&mut board, &rings[n], tag));
         }
         let mut asides: Vec<&SetAside> = measurement.set_aside.iter().collect();
         asides.sort_by(|a, b| b.length_mm.total_cmp(&a.length_mm));
         for aside in asides.into_iter().take(MOST_ASIDE_WORDS) {
-            let label =
-                MarkLabel { text: word(aside.reason).to_owned(), emphasis: Emphasis::Plain };
-            let outline = self.scaled(&aside.outline_px);
-            self.word(picture, &mut board, &outline, &label, self.text * 0.72, ASIDE);
+            let text = word(aside.reason);
+            let height = self.text * 0.72 * crowd;
+            let tag = Tag { text, short: "", emphasis: Emphasis::Plain, height, colour: ASIDE };
+            placed.extend(self.place(&mut board, &self.scaled(&aside.outline_px), tag));
+        }
+        // Leaders first: none runs over letters.
+        for Placed { tag, spot, .. } in &placed {
+            if let Some(leader) = spot.leader {
+                ink::line(picture, &leader, &self.stroke(tag.colour, self.thin, Dash::Solid));
+            }
+        }
+        for one in &placed {
+            self.write(picture, one);
         }
     }
 
-    fn word(
-        &self,
-        picture: &mut RgbImage,
-        board: &mut Board,
-        target: &[PointPx],
-        label: &MarkLabel,
-        height: f64,
-        colour: Rgb<u8>,
-    ) {
-        let pad = height * 0.22;
-        let size = [self.letters.width(&label.text, height) + 2.0 * pad, height * 1.18];
-        let wish = Wish { target, size, clear: self.gap + 2.0 * self.thin };
-        let Some(spot) = board.place(&wish) else { return };
-        let (paper, letters) = match label.emphasis {
-            Emphasis::Plain => (PAPER, colour),
-            Emphasis::Strong => (colour, PAPER),
+    /// Finds a place for the whole text, or where that would be dear for the short one.
+    fn place<'a>(&self, board: &mut Board, target: &[PointPx], tag: Tag<'a>) -> Option<Placed<'a>> {
+        let wish = |text: &str| Wish {
+            target,
+            size: [self.letters.width(text, tag.height) + 2.0 * tag.pad(), tag.height * 1.18],
+            clear: self.gap + 2.0 * self.thin,
         };
-        if let Some(leader) = spot.leader {
-            ink::line(picture, &leader, &self.stroke(colour, self.thin, Dash::Solid));
+        let whole = wish(tag.text);
+        let mut found = (whole.size, board.find(&whole)?);
+        let mut tag = tag;
+        if found.1.price > DEAR {
+            if tag.short.is_empty() {
+                return None;
+            }
+            let short = wish(tag.short);
+            let spot = board.find(&short)?;
+            if spot.price < found.1.price {
+                found = (short.size, spot);
+                tag.text = tag.short;
+            }
         }
+        board.take(&found.1, found.0);
+        Some(Placed { tag, size: found.0, spot: found.1 })
+    }
+
+    fn write(&self, picture: &mut RgbImage, one: &Placed<'_>) {
+        let Placed { tag, size, spot } = one;
+        let (paper, letters) = match tag.emphasis {
+            Emphasis::Plain => (PAPER, tag.colour),
+            Emphasis::Strong => (tag.colour, PAPER),
+        };
         let [left, top] = spot.left_top;
-        ink::block(picture, [left, top], size, colour, 1.0);
+        ink::block(picture, [left, top], *size, tag.colour, 1.0);
         let rim = (self.thin * 0.7).max(1.0);
         let inner = [size[0] - 2.0 * rim, size[1] - 2.0 * rim];
         ink::block(picture, [left + rim, top + rim], inner, paper, 1.0);
-        self.letters.write(
-            picture,
-            &label.text,
-            [left + pad, top + height * 0.09],
-            height,
-            letters,
-        );
+        let at = [left + tag.pad(), top + tag.height * 0.09];
+        self.letters.write(picture, tag.text, at, tag.height, letters);
     }
 
     /// The picture with a strip below: a scale bar and what the lines mean.
@@ -290,6 +322,31 @@ impl Sheet {
         let bar_mm = [5.0, 2.0, 1.0].iter().map(|m| m * decade).find(|mm| *mm <= wanted)?;
         Some((bar_mm, bar_mm / mm_per_px))
     }
+}
+
+/// A label on its way to a place.
+#[derive(Clone, Copy)]
+struct Tag<'a> {
+    text: &'a str,
+    /// Stands instead of the text where that finds no good place; empty: nothing does.
+    short: &'a str,
+    emphasis: Emphasis,
+    height: f64,
+    colour: Rgb<u8>,
+}
+
+impl Tag<'_> {
+    /// Paper left and right of the letters.
+    fn pad(&self) -> f64 {
+        self.height * 0.22
+    }
+}
+
+/// A label at its place.
+struct Placed<'a> {
+    tag: Tag<'a>,
+    size: [f64; 2],
+    spot: Spot,
 }
 
 /// One short word for why something is set aside.

@@ -8,6 +8,8 @@ use crate::PointPx;
 
 /// Price of covering another label.
 const LABEL_PRICE: u32 = 40;
+/// Price of crossing a leader.
+const LEADER_PRICE: u32 = 6;
 /// Price a text height of distance from the mark, against one square of price 1.
 const DISTANCE_PRICE: f64 = 6.0;
 
@@ -34,6 +36,8 @@ pub(super) struct Wish<'a> {
 
 /// Where a label goes.
 pub(super) struct Spot {
+    /// What it covers, crosses and how far it lies; 0 is right beside its mark on free ground.
+    pub(super) price: f64,
     /// Its left upper corner.
     pub(super) left_top: PointPx,
     /// A line from the mark to the label, where they do not lie side by side.
@@ -96,8 +100,8 @@ impl Board {
         }
     }
 
-    /// The cheapest place for a label, which is then taken; none for a mark without an outline.
-    pub(super) fn place(&mut self, wish: &Wish<'_>) -> Option<Spot> {
+    /// The cheapest place for a label; none for a mark without an outline.
+    pub(super) fn find(&self, wish: &Wish<'_>) -> Option<Spot> {
         let bounds = bounds(wish.target)?;
         let middle = [(bounds[0] + bounds[2]) / 2.0, (bounds[1] + bounds[3]) / 2.0];
         let [half_width, half_height] = [wish.size[0] / 2.0, wish.size[1] / 2.0];
@@ -121,27 +125,40 @@ impl Board {
                 if !inside {
                     continue;
                 }
-                let covered = f64::from(self.cost(left_top, wish.size));
+                let without_leader =
+                    f64::from(self.cost(left_top, wish.size)) + step * DISTANCE_PRICE;
+                if best.is_some_and(|(least, _)| without_leader >= least) {
+                    continue;
+                }
                 let crossed = self
                     .leader(wish, left_top)
                     .map_or(0.0, |leader| f64::from(self.crossed(leader)));
-                let cost = covered + crossed + step * DISTANCE_PRICE;
+                let cost = without_leader + crossed;
                 if best.is_none_or(|(least, _)| cost < least) {
                     best = Some((cost, left_top));
                 }
             }
         }
         // In a picture too small for any of these the label goes to the mark's own place.
-        let left_top = best.map_or_else(
-            || {
-                let most = [self.width - wish.size[0], self.height - wish.size[1]];
-                [middle[0].min(most[0]).max(0.0), middle[1].min(most[1]).max(0.0)]
-            },
-            |(_, left_top)| left_top,
-        );
-        let leader = self.leader(wish, left_top);
-        self.raise(left_top, wish.size, LABEL_PRICE);
-        Some(Spot { left_top, leader })
+        let (price, left_top) = best.unwrap_or_else(|| {
+            let most = [self.width - wish.size[0], self.height - wish.size[1]];
+            let inside = [middle[0].min(most[0]).max(0.0), middle[1].min(most[1]).max(0.0)];
+            (f64::INFINITY, inside)
+        });
+        Some(Spot { price, left_top, leader: self.leader(wish, left_top) })
+    }
+
+    /// Takes a place: other labels keep off it, and off its leader.
+    pub(super) fn take(&mut self, spot: &Spot, size: [f64; 2]) {
+        self.raise(spot.left_top, size, LABEL_PRICE);
+        if let Some([from, to]) = spot.leader {
+            let steps = 24_u8;
+            for n in 0..=steps {
+                let share = f64::from(n) / f64::from(steps);
+                let at = [from[0] + (to[0] - from[0]) * share, from[1] + (to[1] - from[1]) * share];
+                self.raise(at, [0.0, 0.0], LEADER_PRICE);
+            }
+        }
     }
 
     /// From the nearest place of the outline to the label, when they are further apart than

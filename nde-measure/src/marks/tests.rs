@@ -122,7 +122,9 @@ fn labels_keep_off_marks_and_off_each_other() {
     for bar in &bars {
         let target = outline(bar);
         let wish = Wish { target: &target, size: [230.0, 36.0], clear: 8.0 };
-        let [x, y] = board.place(&wish).unwrap().left_top;
+        let spot = board.find(&wish).unwrap();
+        board.take(&spot, wish.size);
+        let [x, y] = spot.left_top;
         let apart = |o: &[f64; 4]| x >= o[2] || x + 230.0 <= o[0] || y >= o[3] || y + 36.0 <= o[1];
         assert!(taken.iter().all(apart), "label at {x} {y}");
         taken.push([x, y, x + 230.0, y + 36.0]);
