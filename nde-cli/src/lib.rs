@@ -20,22 +20,23 @@
 #[doc = include_str!("../../README.md")]
 struct Readme;
 
-mod args;
-mod batch;
-mod card;
-mod cautions;
-mod commands;
-mod digest;
-mod exports;
-mod inputs;
-mod list;
+// In the order in which data flows.
 mod outcome;
-mod record;
-mod region;
-mod save;
-mod seeing;
-mod settings;
 mod talk;
+mod cautions;
+mod save;
+mod digest;
+mod region;
+mod args;
+mod list;
+mod inputs;
+mod settings;
+mod batch;
+mod record;
+mod exports;
+mod seeing;
+mod card;
+mod commands;
 
 pub use outcome::Outcome;
 pub use talk::{Dress, Streams};

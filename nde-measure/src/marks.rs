@@ -7,16 +7,18 @@
 //! still be read when the whole picture fills a telephone's screen.
 
 mod ink;
-mod labels;
 mod lettering;
+mod labels;
+mod patches;
 
 pub use lettering::Lettering;
 
-use crate::{Measurement, Photo, PointPx, SetAside, SetAsideReason};
+use crate::{Measurement, Photo, PointPx, SetAsideReason};
 use image::imageops::{self, FilterType};
 use image::{Rgb, RgbImage};
 use ink::{Dash, Halo, Stroke};
 use labels::{Board, Spot, Wish};
+use patches::Patch;
 
 /// Counted indications: a dark blue, far from the dye for red-blind and green-blind eyes too.
 const COUNTED: Rgb<u8> = Rgb([10, 66, 190]);
@@ -30,7 +32,7 @@ const PAPER: Rgb<u8> = Rgb([250, 250, 246]);
 const RING: f64 = 1.5;
 const HALO: f64 = 0.8;
 /// Most words beside set-aside marks; more would bury the picture. Chosen by eye.
-const MOST_ASIDE_WORDS: usize = 20;
+const MOST_ASIDE_WORDS: usize = 12;
 
 /// Labels that still have full size; more make all smaller. Chosen by eye.
 const AT_FULL_SIZE: f64 = 20.0;
@@ -89,15 +91,20 @@ pub fn draw(
     let sheet = Sheet::new(&picture, shrink, options);
 
     sheet.frame(&mut picture, measurement);
-    for aside in &measurement.set_aside {
-        ink::ring(&mut picture, &sheet.scaled(&aside.outline_px), sheet.gap, &sheet.aside());
+    let asides = measurement.set_aside.iter();
+    let patches = patches::joined(
+        asides.map(|aside| (aside.reason, sheet.scaled(&aside.outline_px))),
+        2.0 * sheet.gap,
+    );
+    for patch in &patches {
+        ink::ring_around(&mut picture, &patch.outlines, sheet.gap, &sheet.aside());
     }
     let rings: Vec<Vec<PointPx>> =
         measurement.indications.iter().map(|seen| sheet.scaled(&seen.outline_px)).collect();
     for ring in &rings {
         ink::ring(&mut picture, ring, sheet.gap, &sheet.counted());
     }
-    sheet.words(&mut picture, measurement, &rings, labels);
+    sheet.words(&mut picture, measurement, &rings, labels, &patches);
     sheet.with_key(&picture, measurement)
 }
 
@@ -180,13 +187,14 @@ impl Sheet {
         measurement: &Measurement,
         rings: &[Vec<PointPx>],
         labels: &[MarkLabel],
+        patches: &[Patch],
     ) {
         let mut board = Board::new(picture.width(), picture.height(), self.text);
         for ring in rings {
             board.keep_clear(ring, self.gap * 2.0, 12);
         }
-        for aside in &measurement.set_aside {
-            board.keep_clear(&self.scaled(&aside.outline_px), self.gap * 2.0, 4);
+        for outline in patches.iter().flat_map(|patch| &patch.outlines) {
+            board.keep_clear(outline, self.gap * 2.0, 4);
         }
         board.keep_clear(&self.scaled(&measurement.scale.features_px), self.text / 6.0, 2);
 
@@ -208,13 +216,13 @@ impl Sheet {
             };
             placed.extend(self.place(&mut board, &rings[n], tag));
         }
-        let mut asides: Vec<&SetAside> = measurement.set_aside.iter().collect();
-        asides.sort_by(|a, b| b.length_mm.total_cmp(&a.length_mm));
-        for aside in asides.into_iter().take(MOST_ASIDE_WORDS) {
-            let text = word(aside.reason);
+        let asides: Vec<(Vec<PointPx>, &Patch)> =
+            patches.iter().take(MOST_ASIDE_WORDS).map(|p| (p.outlines.concat(), p)).collect();
+        for (outline, patch) in &asides {
+            let text = word(patch.reason);
             let height = self.text * 0.72 * crowd;
             let tag = Tag { text, short: "", emphasis: Emphasis::Plain, height, colour: ASIDE };
-            placed.extend(self.place(&mut board, &self.scaled(&aside.outline_px), tag));
+            placed.extend(self.place(&mut board, outline, tag));
         }
         // Leaders first: none runs over letters.
         for Placed { tag, spot, .. } in &placed {

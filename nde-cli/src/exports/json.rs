@@ -1,4 +1,4 @@
-//! The full record as JSON, numbers unrounded.
+//! The full record as JSON. Sizes are unrounded; outlines stand to a thousandth of a pixel.
 //!
 //! Views of their own, so that the shape of the file is decided here and not by the insides of a
 //! library. `null` is absent.
@@ -12,6 +12,7 @@ use nde_core::{
 };
 use nde_measure::{Measurement, PointPx, Scale, Seen, SetAside};
 use serde::Serialize;
+use serde_json::ser::Formatter;
 use std::io::Write;
 
 /// Version of the file's shape; a change that a reader would notice raises it.
@@ -22,8 +23,55 @@ const FORM: &str = "nde-record/1";
 /// # Errors
 /// The target cannot be written.
 pub(crate) fn write(record: &Record, target: &mut dyn Write) -> Result<()> {
-    serde_json::to_writer_pretty(&mut *target, &RecordView::of(record))?;
+    let mut writer = serde_json::Serializer::with_formatter(&mut *target, Lines::default());
+    RecordView::of(record).serialize(&mut writer)?;
     Ok(target.write_all(b"\n")?)
+}
+
+/// One key a line, but lists of numbers side by side: outlines are long.
+#[derive(Default)]
+struct Lines {
+    depth: usize,
+}
+
+impl Lines {
+    fn line<W: ?Sized + Write>(&self, writer: &mut W) -> std::io::Result<()> {
+        writer.write_all(b"\n")?;
+        (0..self.depth).try_for_each(|_| writer.write_all(b"  "))
+    }
+}
+
+impl Formatter for Lines {
+    fn begin_object<W: ?Sized + Write>(&mut self, writer: &mut W) -> std::io::Result<()> {
+        self.depth += 1;
+        writer.write_all(b"{")
+    }
+
+    fn end_object<W: ?Sized + Write>(&mut self, writer: &mut W) -> std::io::Result<()> {
+        self.depth -= 1;
+        self.line(writer)?;
+        writer.write_all(b"}")
+    }
+
+    fn begin_object_key<W: ?Sized + Write>(
+        &mut self,
+        writer: &mut W,
+        first: bool,
+    ) -> std::io::Result<()> {
+        if !first {
+            writer.write_all(b",")?;
+        }
+        self.line(writer)
+    }
+
+    fn begin_object_value<W: ?Sized + Write>(&mut self, writer: &mut W) -> std::io::Result<()> {
+        writer.write_all(b": ")
+    }
+}
+
+/// Places in the photo to a thousandth of a pixel: far finer than anything seen.
+fn fine(points: &[PointPx]) -> Vec<PointPx> {
+    points.iter().map(|p| p.map(|v| (v * 1000.0).round() / 1000.0)).collect()
 }
 
 #[derive(Serialize)]
@@ -74,23 +122,23 @@ struct CaseView<'a> {
     photo: &'a str,
     sha256: &'a str,
     marked: Option<&'a str>,
-    picture: Option<PictureView<'a>>,
+    picture: Option<PictureView>,
     indications: Vec<IndicationView<'a>>,
-    set_aside: Vec<AsideView<'a>>,
+    set_aside: Vec<AsideView>,
     judgement: Option<JudgementView<'a>>,
 }
 
 #[derive(Serialize)]
-struct PictureView<'a> {
+struct PictureView {
     size_px: [u32; 2],
-    scale: ScaleView<'a>,
-    coat: CoatView<'a>,
+    scale: ScaleView,
+    coat: CoatView,
     resolution: ResolutionView,
     gates: Vec<GateView>,
 }
 
 #[derive(Serialize)]
-struct ScaleView<'a> {
+struct ScaleView {
     kind: &'static str,
     /// Relative standard uncertainty of a length beside the scale.
     relative_u: f64,
@@ -105,7 +153,7 @@ struct ScaleView<'a> {
     tilt_deg: Option<f64>,
     /// Row by row.
     part_from_photo: [[f64; 3]; 3],
-    features_px: &'a [PointPx],
+    features_px: Vec<PointPx>,
     doubts: Vec<DoubtView>,
 }
 
@@ -117,9 +165,9 @@ struct CardView {
 }
 
 #[derive(Serialize)]
-struct CoatView<'a> {
+struct CoatView {
     area_mm2: f64,
-    outlines_px: &'a [Vec<PointPx>],
+    outlines_px: Vec<Vec<PointPx>>,
 }
 
 #[derive(Serialize)]
@@ -171,6 +219,7 @@ struct IndicationView<'a> {
     feret_mm: Option<f64>,
     path_mm: Option<f64>,
     visible_mm: Option<f64>,
+    seen_width_mm: Option<f64>,
     mean_width_mm: Option<f64>,
     contrast: Option<f64>,
     colour_direction: Option<f64>,
@@ -181,18 +230,18 @@ struct IndicationView<'a> {
     verdict: Option<&'static str>,
     reason: Option<&'a str>,
     doubts: Vec<DoubtView>,
-    outline_px: Option<&'a [PointPx]>,
+    outline_px: Option<Vec<PointPx>>,
 }
 
 #[derive(Serialize)]
-struct AsideView<'a> {
+struct AsideView {
     reason: &'static str,
     at_px: [f64; 2],
     at_mm: [f64; 2],
     length_mm: f64,
     width_mm: f64,
     contrast: f64,
-    outline_px: &'a [PointPx],
+    outline_px: Vec<PointPx>,
 }
 
 #[derive(Serialize)]
@@ -286,15 +335,15 @@ impl<'a> CaseView<'a> {
     }
 }
 
-impl<'a> PictureView<'a> {
-    fn of(measurement: &'a Measurement) -> Self {
+impl PictureView {
+    fn of(measurement: &Measurement) -> Self {
         let resolution = &measurement.resolution;
         Self {
             size_px: measurement.size_px,
             scale: ScaleView::of(&measurement.scale),
             coat: CoatView {
                 area_mm2: measurement.coat.area_mm2,
-                outlines_px: &measurement.coat.outlines_px,
+                outlines_px: measurement.coat.outlines_px.iter().map(|o| fine(o)).collect(),
             },
             resolution: ResolutionView {
                 pitch_mm: resolution.pitch_mm,
@@ -307,8 +356,8 @@ impl<'a> PictureView<'a> {
     }
 }
 
-impl<'a> ScaleView<'a> {
-    fn of(scale: &'a Scale) -> Self {
+impl ScaleView {
+    fn of(scale: &Scale) -> Self {
         let h = &scale.plane.part_from_photo;
         Self {
             kind: super::scale_word(scale.kind),
@@ -326,7 +375,7 @@ impl<'a> ScaleView<'a> {
             residual_px: scale.residual_px,
             tilt_deg: scale.tilt_deg,
             part_from_photo: [0, 1, 2].map(|row| [0, 1, 2].map(|column| h[(row, column)])),
-            features_px: &scale.features_px,
+            features_px: fine(&scale.features_px),
             doubts: scale.doubts.iter().map(DoubtView::of).collect(),
         }
     }
@@ -389,6 +438,7 @@ impl<'a> IndicationView<'a> {
             feret_mm: seen.map(|s| s.feret_mm),
             path_mm: row.path_mm,
             visible_mm: row.visible_mm,
+            seen_width_mm: seen.map(|s| s.seen_width_mm),
             mean_width_mm: row.mean_width_mm,
             contrast: row.contrast,
             colour_direction: seen.map(|s| s.colour_direction),
@@ -399,13 +449,13 @@ impl<'a> IndicationView<'a> {
             verdict: row.verdict.map(nde_core::Verdict::word),
             reason: row.verdict.map(|_| row.reason),
             doubts: row.doubts.iter().map(DoubtView::of).collect(),
-            outline_px: seen.map(|s| s.outline_px.as_slice()),
+            outline_px: seen.map(|s| fine(&s.outline_px)),
         }
     }
 }
 
-impl<'a> AsideView<'a> {
-    fn of(aside: &'a SetAside) -> Self {
+impl AsideView {
+    fn of(aside: &SetAside) -> Self {
         Self {
             reason: super::aside_word(aside.reason),
             at_px: aside.centroid_px,
@@ -413,7 +463,7 @@ impl<'a> AsideView<'a> {
             length_mm: aside.length_mm,
             width_mm: aside.width_mm,
             contrast: aside.contrast,
-            outline_px: &aside.outline_px,
+            outline_px: fine(&aside.outline_px),
         }
     }
 }

@@ -220,7 +220,10 @@ fn verdict_lines(case: &Case, said_below: &[String], dress: Dress, text: &mut St
     for finding in &judgement.findings {
         finding_lines(finding, dress, text);
     }
-    for note in judgement.notes.iter().filter(|note| !said_below.contains(note)) {
+    let gates = case.measurement().map_or(&[][..], |m| &m.gates);
+    let said_above = |note: &str| gates.iter().any(|gate| note.contains(gate.remedy));
+    let notes = judgement.notes.iter();
+    for note in notes.filter(|note| !said_below.contains(note) && !said_above(note)) {
         let _ = writeln!(text, "  note: {}", harmless(note));
     }
 }

@@ -41,6 +41,7 @@ fn measurement() -> Measurement {
             feret_mm: 13.2,
             path_mm: 13.3,
             visible_mm: 13.9,
+            seen_width_mm: 0.52,
             mean_width_mm: 0.5,
             contrast: 0.62,
             colour_direction: 0.21,

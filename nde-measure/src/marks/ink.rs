@@ -33,14 +33,25 @@ pub(super) enum Dash {
 
 /// An open line.
 pub(super) fn line(picture: &mut RgbImage, points: &[PointPx], stroke: &Stroke) {
-    let way = Way::open(points);
-    Field::near(picture, &way, reach(stroke, 0.0)).draw(picture, &way, stroke, None);
+    let ways = [Way::open(points)];
+    Field::near(picture, &ways, reach(stroke, 0.0)).draw(picture, &ways, stroke, None);
 }
 
 /// A closed line `gap` pixels outside a closed outline.
 pub(super) fn ring(picture: &mut RgbImage, outline: &[PointPx], gap: f64, stroke: &Stroke) {
-    let way = Way::closed(outline);
-    Field::near(picture, &way, reach(stroke, gap)).draw(picture, &way, stroke, Some(gap));
+    ring_around(picture, &[outline.to_vec()], gap, stroke);
+}
+
+/// The closed line `gap` pixels outside all of several closed outlines: where rings would cross,
+/// only the outermost is drawn.
+pub(super) fn ring_around(
+    picture: &mut RgbImage,
+    outlines: &[Vec<PointPx>],
+    gap: f64,
+    stroke: &Stroke,
+) {
+    let ways: Vec<Way> = outlines.iter().map(|outline| Way::closed(outline)).collect();
+    Field::near(picture, &ways, reach(stroke, gap)).draw(picture, &ways, stroke, Some(gap));
 }
 
 /// A filled upright rectangle.
@@ -157,32 +168,39 @@ impl Way {
         }
         self.length += long;
     }
+}
 
-    fn bounds(&self) -> Option<[f64; 4]> {
-        let first = self.pieces.first()?.from;
-        let start = [first[0], first[1], first[0], first[1]];
-        Some(
-            self.pieces.iter().flat_map(|p| [p.from, p.to]).fold(start, |b, p| {
-                [b[0].min(p[0]), b[1].min(p[1]), b[2].max(p[0]), b[3].max(p[1])]
-            }),
-        )
-    }
+/// Left, top, right and bottom of several ways.
+fn bounds(ways: &[Way]) -> Option<[f64; 4]> {
+    let mut places = ways.iter().flat_map(|way| &way.pieces).flat_map(|p| [p.from, p.to]);
+    let first = places.next()?;
+    Some(places.fold([first[0], first[1], first[0], first[1]], |b, p| {
+        [b[0].min(p[0]), b[1].min(p[1]), b[2].max(p[0]), b[3].max(p[1])]
+    }))
 }
 
 fn distance(a: PointPx, b: PointPx) -> f64 {
     (a[0] - b[0]).hypot(a[1] - b[1])
 }
 
-/// For each pixel near a way: its distance to it, and how far along the nearest place lies.
+/// For each pixel near some ways: the distance to the nearest, and which part of a broken line
+/// lies there.
 struct Field {
     columns: std::ops::Range<u32>,
     rows: std::ops::Range<u32>,
-    cells: Vec<[f64; 2]>,
+    cells: Vec<Cell>,
+}
+
+#[derive(Clone, Copy)]
+struct Cell {
+    away: f64,
+    /// Share of the way's length up to the nearest place, and that length.
+    along: [f64; 2],
 }
 
 impl Field {
-    fn near(picture: &RgbImage, way: &Way, reach: f64) -> Self {
-        let (columns, rows) = match way.bounds() {
+    fn near(picture: &RgbImage, ways: &[Way], reach: f64) -> Self {
+        let (columns, rows) = match bounds(ways) {
             Some([left, top, right, bottom]) => (
                 span(left - reach, right + reach, picture.width()),
                 span(top - reach, bottom + reach, picture.height()),
@@ -190,14 +208,17 @@ impl Field {
             None => (0..0, 0..0),
         };
         let count = columns.len() * rows.len();
-        let mut field = Self { columns, rows, cells: vec![[f64::INFINITY, 0.0]; count] };
-        for piece in &way.pieces {
-            field.stamp(piece, reach);
+        let empty = Cell { away: f64::INFINITY, along: [0.0, 0.0] };
+        let mut field = Self { columns, rows, cells: vec![empty; count] };
+        for way in ways {
+            for piece in &way.pieces {
+                field.stamp(piece, way.length, reach);
+            }
         }
         field
     }
 
-    fn stamp(&mut self, piece: &Piece, reach: f64) {
+    fn stamp(&mut self, piece: &Piece, length: f64, reach: f64) {
         let [a, b] = [piece.from, piece.to];
         let within = |range: &std::ops::Range<u32>, low: f64, high: f64| {
             let wanted = span(low - reach, high + reach, range.end);
@@ -214,8 +235,9 @@ impl Field {
                     if square > 0.0 { ((px * dx + py * dy) / square).clamp(0.0, 1.0) } else { 0.0 };
                 let away = (px - dx * share).hypot(py - dy * share);
                 let index = self.index(x, y);
-                if away < self.cells[index][0] {
-                    self.cells[index] = [away, piece.start + square.sqrt() * share];
+                if away < self.cells[index].away {
+                    let along = [piece.start + square.sqrt() * share, length];
+                    self.cells[index] = Cell { away, along };
                 }
             }
         }
@@ -226,15 +248,15 @@ impl Field {
         row as usize * self.columns.len() + column as usize
     }
 
-    fn draw(&self, picture: &mut RgbImage, way: &Way, stroke: &Stroke, gap: Option<f64>) {
-        let inside = gap.map(|_| self.inside(way));
+    fn draw(&self, picture: &mut RgbImage, ways: &[Way], stroke: &Stroke, gap: Option<f64>) {
+        let inside = gap.map(|_| self.inside(ways));
         let half = stroke.width / 2.0;
         for pass in [(stroke.halo.colour, half + stroke.halo.width), (stroke.colour, half)] {
             for y in self.rows.clone() {
                 for x in self.columns.clone() {
                     let index = self.index(x, y);
-                    let [away, along] = self.cells[index];
-                    if !away.is_finite() || is_off(stroke.dash, along, way.length) {
+                    let Cell { away, along } = self.cells[index];
+                    if !away.is_finite() || is_off(stroke.dash, along) {
                         continue;
                     }
                     let signed = match &inside {
@@ -251,30 +273,33 @@ impl Field {
         }
     }
 
-    /// Which pixel centres lie inside the closed way (even-odd).
-    fn inside(&self, way: &Way) -> Vec<bool> {
+    /// Which pixel centres lie inside any of the closed ways (even-odd for each).
+    fn inside(&self, ways: &[Way]) -> Vec<bool> {
         let mut inside = vec![false; self.cells.len()];
-        let mut crossings: Vec<Vec<f64>> = vec![Vec::new(); self.rows.len()];
-        for piece in &way.pieces {
-            let (low, high) = if piece.from[1] < piece.to[1] {
-                (piece.from, piece.to)
-            } else {
-                (piece.to, piece.from)
-            };
-            for y in span(low[1], high[1], self.rows.end) {
-                if y < self.rows.start {
-                    continue;
+        for way in ways {
+            let mut crossings: Vec<Vec<f64>> = vec![Vec::new(); self.rows.len()];
+            for piece in &way.pieces {
+                let (low, high) = if piece.from[1] < piece.to[1] {
+                    (piece.from, piece.to)
+                } else {
+                    (piece.to, piece.from)
+                };
+                for y in span(low[1], high[1], self.rows.end) {
+                    if y < self.rows.start {
+                        continue;
+                    }
+                    let share = (f64::from(y) + 0.5 - low[1]) / (high[1] - low[1]);
+                    crossings[(y - self.rows.start) as usize]
+                        .push(low[0] + (high[0] - low[0]) * share);
                 }
-                let share = (f64::from(y) + 0.5 - low[1]) / (high[1] - low[1]);
-                crossings[(y - self.rows.start) as usize].push(low[0] + (high[0] - low[0]) * share);
             }
-        }
-        for (y, mut row) in self.rows.clone().zip(crossings) {
-            row.sort_by(f64::total_cmp);
-            for pair in row.chunks_exact(2) {
-                for x in span(pair[0], pair[1], self.columns.end) {
-                    if x >= self.columns.start {
-                        inside[self.index(x, y)] = true;
+            for (y, mut row) in self.rows.clone().zip(crossings) {
+                row.sort_by(f64::total_cmp);
+                for pair in row.chunks_exact(2) {
+                    for x in span(pair[0], pair[1], self.columns.end) {
+                        if x >= self.columns.start {
+                            inside[self.index(x, y)] = true;
+                        }
                     }
                 }
             }
@@ -285,7 +310,7 @@ impl Field {
 
 /// Whether a place along a broken line falls between two dashes. A closed line gets a whole
 /// number of them.
-fn is_off(dash: Dash, along: f64, length: f64) -> bool {
+fn is_off(dash: Dash, [along, length]: [f64; 2]) -> bool {
     match dash {
         Dash::Solid => false,
         Dash::Every(on) => {

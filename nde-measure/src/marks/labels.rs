@@ -200,7 +200,8 @@ impl Board {
     }
 }
 
-fn bounds(points: &[PointPx]) -> Option<[f64; 4]> {
+/// Left, top, right and bottom of the finite points.
+pub(super) fn bounds(points: &[PointPx]) -> Option<[f64; 4]> {
     let mut finite = points.iter().filter(|p| p[0].is_finite() && p[1].is_finite());
     let first = finite.next()?;
     Some(finite.fold([first[0], first[1], first[0], first[1]], |b, p| {
