@@ -97,7 +97,9 @@ pub fn draw(
         2.0 * sheet.gap,
     );
     for patch in &patches {
-        ink::ring_around(&mut picture, &patch.outlines, sheet.gap, &sheet.aside());
+        // Around many pieces one wide ring, that runs together.
+        let gap = if patch.outlines.len() > 3 { sheet.gap * 2.2 } else { sheet.gap };
+        ink::ring_around(&mut picture, &patch.outlines, gap, &sheet.aside());
     }
     let rings: Vec<Vec<PointPx>> =
         measurement.indications.iter().map(|seen| sheet.scaled(&seen.outline_px)).collect();
