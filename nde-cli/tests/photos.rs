@@ -1,0 +1,143 @@
+//! The built command on the demo photos.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+fn demo() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../fixtures/photos")
+}
+
+fn nde(dir: &Path, words: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_nde"))
+        .args(words)
+        .current_dir(dir)
+        .output()
+        .expect("it starts")
+}
+
+fn talk(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+/// Every file below a folder with its bytes.
+fn files(dir: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
+    let mut all = BTreeMap::new();
+    for entry in fs::read_dir(dir).expect("a folder") {
+        let path = entry.expect("an entry").path();
+        if path.is_dir() {
+            all.extend(files(&path));
+        } else {
+            all.insert(path.clone(), fs::read(&path).expect("a file"));
+        }
+    }
+    all
+}
+
+fn copy_of(photo: &str, to: &Path) {
+    fs::copy(demo().join(photo), to).expect("a demo photo");
+}
+
+#[test]
+fn the_demo_folder_gives_list_record_and_marked_photos_the_same_each_time() {
+    let dir = tempfile::tempdir().unwrap();
+    let photos = demo();
+    let before = files(&photos);
+    let words =
+        |out| ["evaluate", photos.to_str().unwrap(), "--rules", "weld-vessel-si", "--out", out];
+    let first = nde(dir.path(), &words("out"));
+    assert_eq!(first.status.code(), Some(1), "{}", talk(&first));
+    assert_eq!(files(&photos), before, "the photos are as they were");
+
+    let out = dir.path().join("out");
+    let csv = fs::read_to_string(out.join("indications.csv")).unwrap();
+    let json: serde_json::Value =
+        serde_json::from_slice(&fs::read(out.join("indications.json")).unwrap()).unwrap();
+    let cases = json["cases"].as_array().unwrap();
+    assert_eq!(cases.len(), 4);
+    for case in cases {
+        let photo = case["photo"].as_str().unwrap();
+        assert!(!photo.contains('/'), "relative to the folder: {photo}");
+        let marked = image::open(out.join(case["marked"].as_str().unwrap())).unwrap();
+        assert_eq!(marked.width(), 1800, "{photo}");
+        assert_eq!(case["picture"]["scale"]["kind"], "card", "{photo}");
+        let count = case["indications"].as_array().unwrap().len();
+        let rows = csv.lines().filter(|row| row.starts_with(&format!("{photo},"))).count();
+        assert_eq!(rows, count, "{photo}");
+        assert!(count > 0, "{photo}");
+    }
+    let aside: usize = cases.iter().map(|c| c["set_aside"].as_array().unwrap().len()).sum();
+    let aside_rows = fs::read_to_string(out.join("set_aside.csv")).unwrap().lines().count() - 1;
+    assert_eq!(aside, aside_rows);
+
+    let second = nde(dir.path(), &words("again"));
+    assert_eq!(first.stdout, second.stdout);
+    let names = |dir: &str| -> Vec<Vec<u8>> { files(&dir_of(&out, dir)).into_values().collect() };
+    assert!(names("out") == names("again"), "the same bytes, whichever worker came first");
+}
+
+fn dir_of(out: &Path, name: &str) -> PathBuf {
+    out.parent().expect("it has one").join(name)
+}
+
+#[test]
+fn one_bad_photo_does_not_stop_the_rest() {
+    let dir = tempfile::tempdir().unwrap();
+    fs::create_dir(dir.path().join("in")).unwrap();
+    copy_of("chainplate-port.jpg", &dir.path().join("in/good.jpg"));
+    let bytes = fs::read(demo().join("chainplate-port.jpg")).unwrap();
+    fs::write(dir.path().join("in/bad.jpg"), &bytes[..bytes.len() / 4]).unwrap();
+    let ran = nde(dir.path(), &["evaluate", "in", "--limit", "count=100", "--out", "out", "-q"]);
+    assert_eq!(ran.status.code(), Some(2), "{}", talk(&ran));
+    assert!(talk(&ran).starts_with("error: bad.jpg: "), "{}", talk(&ran));
+    assert_eq!(talk(&ran).lines().count(), 1);
+    let table = String::from_utf8(ran.stdout).unwrap();
+    assert!(table.contains("good.jpg") && table.contains("1 could not be done"), "{table}");
+    assert!(dir.path().join("out/marked/good.jpg").exists());
+    assert!(!dir.path().join("out/marked/bad.jpg").exists());
+}
+
+#[test]
+fn two_photos_of_one_name_get_a_marked_photo_each() {
+    let dir = tempfile::tempdir().unwrap();
+    for folder in ["a", "b"] {
+        fs::create_dir(dir.path().join(folder)).unwrap();
+        copy_of("chainplate-port.jpg", &dir.path().join(folder).join("1.jpg"));
+    }
+    let ran = nde(dir.path(), &["evaluate", "a", "b", "--out", "out", "--format", "csv", "-q"]);
+    assert_eq!(ran.status.code(), Some(0), "{}", talk(&ran));
+    let csv = String::from_utf8(ran.stdout).unwrap();
+    assert!(csv.contains("\na/1.jpg,1,") && csv.contains("\nb/1.jpg,1,"), "{csv}");
+    let marked: Vec<PathBuf> = files(&dir.path().join("out/marked")).into_keys().collect();
+    assert_eq!(marked.len(), 2, "{marked:?}");
+}
+
+#[test]
+fn no_photo_is_written_over() {
+    let dir = tempfile::tempdir().unwrap();
+    fs::create_dir_all(dir.path().join("out/marked")).unwrap();
+    let photo = dir.path().join("out/marked/part.jpg");
+    copy_of("chainplate-port.jpg", &photo);
+    let before = fs::read(&photo).unwrap();
+    let ran = nde(dir.path(), &["evaluate", "out/marked", "--out", "out"]);
+    assert_eq!(ran.status.code(), Some(2));
+    assert!(talk(&ran).contains("would write over the photo"), "{}", talk(&ran));
+    assert_eq!(fs::read(&photo).unwrap(), before);
+}
+
+#[test]
+fn a_region_holds_the_reading_to_it() {
+    let dir = tempfile::tempdir().unwrap();
+    copy_of("chainplate-port.jpg", &dir.path().join("p.jpg"));
+    let rows = |words: &[&str]| {
+        let ran = nde(dir.path(), &[&["measure", "p.jpg", "--format", "csv"], words].concat());
+        assert_eq!(ran.status.code(), Some(0), "{}", talk(&ran));
+        String::from_utf8(ran.stdout).unwrap().lines().count() - 1
+    };
+    let whole = rows(&[]);
+    // The lower left of the coat, where nothing is.
+    let empty = rows(&["--region", "1000,1400 1500,1400 1500,1850 1000,1850"]);
+    assert!(whole >= 3, "{whole}");
+    assert_eq!(empty, 0);
+}
