@@ -141,3 +141,46 @@ fn a_region_holds_the_reading_to_it() {
     assert!(whole >= 3, "{whole}");
     assert_eq!(empty, 0);
 }
+
+/// The printed card, laid into a grey picture so many times.
+fn picture_of_cards(dir: &Path, count: u32) -> PathBuf {
+    let made = nde(dir, &["card", "--out", "card.png", "--dpi", "150"]);
+    assert_eq!(made.status.code(), Some(0), "{}", talk(&made));
+    let card = image::open(dir.join("card.png")).expect("a PNG").to_rgb8();
+    let (width, height) = card.dimensions();
+    let mut picture =
+        image::RgbImage::from_pixel(width * 2 + 150, height + 100, image::Rgb([120, 122, 125]));
+    for n in 0..count {
+        image::imageops::replace(&mut picture, &card, i64::from(50 + n * (width + 50)), 50);
+    }
+    let path = dir.join(format!("{count}.png"));
+    picture.save(&path).expect("it can be written");
+    path
+}
+
+#[test]
+fn two_cards_are_refused_and_the_printed_one_is_found() {
+    let dir = tempfile::tempdir().unwrap();
+    picture_of_cards(dir.path(), 2);
+    let two = nde(dir.path(), &["measure", "2.png"]);
+    assert_eq!(two.status.code(), Some(2));
+    assert!(
+        talk(&two).contains("two standard cards") && talk(&two).contains("leave one card"),
+        "{}",
+        talk(&two)
+    );
+
+    // The paper around the card stands for the coat: nothing red is on it.
+    picture_of_cards(dir.path(), 1);
+    let words =
+        ["measure", "1.png", "--format", "json", "--region", "900,60 1500,60 1500,700 900,700"];
+    let one = nde(dir.path(), &words);
+    assert_eq!(one.status.code(), Some(0), "{}", talk(&one));
+    let json: serde_json::Value = serde_json::from_slice(&one.stdout).unwrap();
+    let scale = &json["cases"][0]["picture"]["scale"];
+    assert_eq!(scale["card"]["markers_seen"], 17);
+    // 150 dots an inch: one pixel is 25.4 / 150 mm, as printed.
+    let h = &scale["part_from_photo"];
+    let pitch = h[0][0].as_f64().unwrap() / h[2][2].as_f64().unwrap();
+    assert!((pitch / (25.4 / 150.0) - 1.0).abs() < 0.001, "{pitch}");
+}
