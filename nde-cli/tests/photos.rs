@@ -71,6 +71,15 @@ fn the_demo_folder_gives_list_record_and_marked_photos_the_same_each_time() {
     let aside_rows = fs::read_to_string(out.join("set_aside.csv")).unwrap().lines().count() - 1;
     assert_eq!(aside, aside_rows);
 
+    // What the README shows is what it prints. After a change that alters values: paste it anew.
+    let readme = fs::read_to_string(photos.join("../../README.md")).unwrap();
+    let shown = readme.split("```text\n").nth(1).and_then(|rest| rest.split("```").next()).unwrap();
+    let printed = String::from_utf8(first.stdout.clone()).unwrap();
+    assert!(
+        printed.contains(shown),
+        "the README shows\n{shown}\nand the command prints\n{printed}"
+    );
+
     let second = nde(dir.path(), &words("again"));
     assert_eq!(first.stdout, second.stdout);
     let names = |dir: &str| -> Vec<Vec<u8>> { files(&dir_of(&out, dir)).into_values().collect() };
