@@ -70,10 +70,14 @@ fn shapes_known_by_hand() {
             .collect();
         let feret = size::max_feret(&square).expect("four points").length;
         assert!((feret - 8.0_f64.sqrt()).abs() < 1.0e-9);
-        assert!((size::largest_circle(&square, 1.0e-5).expect("four points").1 - 2.0).abs() < 2.0e-5);
+        assert!(
+            (size::largest_circle(&square, 1.0e-5).expect("four points").1 - 2.0).abs() < 2.0e-5
+        );
     }
     let triangle = [[0.0, 0.0], [3.0, 0.0], [0.0, 4.0]];
-    assert!((size::largest_circle(&triangle, 1.0e-5).expect("three points").1 - 2.0).abs() < 2.0e-5);
+    assert!(
+        (size::largest_circle(&triangle, 1.0e-5).expect("three points").1 - 2.0).abs() < 2.0e-5
+    );
 }
 
 /// Decoding hostile bytes is an error, never a panic.
@@ -86,6 +90,9 @@ fn bytes_that_are_no_photo_are_refused() {
     let not_photos: [&[u8]; 4] = [b"", b"\xff\xd8\xff", b"%PDF-1.7", &jpeg];
     for bytes in not_photos {
         let refused = Photo::decode(bytes, &limits).expect_err("no photo");
-        assert!(refused.to_string().contains(';') || refused.to_string().contains('('), "{refused}");
+        assert!(
+            refused.to_string().contains(';') || refused.to_string().contains('('),
+            "{refused}"
+        );
     }
 }

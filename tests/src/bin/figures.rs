@@ -38,6 +38,9 @@ struct Args {
     /// Write photos and overlays here.
     #[arg(long)]
     dump: Option<PathBuf>,
+    /// Tell on stderr when a scene is done.
+    #[arg(long)]
+    progress: bool,
     /// List this many of the worst cases.
     #[arg(long, default_value_t = 0)]
     worst: usize,
@@ -65,6 +68,10 @@ fn main() -> anyhow::Result<()> {
             let scene = Scene::of(seed, &options);
             let bytes = scene.jpeg();
             let (outcome, measurement) = measured(&scene, &bytes, scale);
+            if args.progress {
+                let mut talk = std::io::stderr();
+                writeln!(talk, "scene {seed}: measured in {:.2} s", outcome.seconds)?;
+            }
             if let Some(dir) = &args.dump {
                 std::fs::write(dir.join(format!("scene-{seed}.jpg")), &bytes)?;
                 let drawn = overlay(&scene, &scene.picture(), measurement.as_ref());
