@@ -61,6 +61,11 @@ impl Ground {
         Some(Self::of(vec![part]))
     }
 
+    /// Several grounds taken as one.
+    pub(crate) fn union<'a>(grounds: impl IntoIterator<Item = &'a Self>) -> Self {
+        Self::of(grounds.into_iter().flat_map(|g| g.parts.iter().cloned()).collect())
+    }
+
     fn of(parts: Vec<Part>) -> Self {
         let low = [0, 1].map(|k| parts.iter().map(|p| p.low[k]).min().unwrap_or(0));
         let high = [0, 1].map(|k| parts.iter().map(|p| p.high[k]).max().unwrap_or(0));
@@ -109,6 +114,49 @@ impl Ground {
         }
         Length::from_mm(least.max(0.0) / 2.0e6).unwrap_or(Length::MAX)
     }
+
+    /// The largest distance between two of its points (maximum Feret diameter), rounded up to a
+    /// whole nanometre: exact whenever it is a whole number of nanometres.
+    pub(crate) fn extent(&self) -> Length {
+        let mut most = 0_u128;
+        for (i, (p, r)) in self.hull.iter().enumerate() {
+            for (q, s) in &self.hull[i..] {
+                let away = minus(*q, *p);
+                let squared = dot(away, away).unsigned_abs();
+                let root = squared.isqrt();
+                let distance = if root * root == squared { root } else { root + 1 };
+                let reach = distance + u128::from(r.unsigned_abs() + s.unsigned_abs());
+                most = most.max(reach);
+            }
+        }
+        Length::from_nm(u64::try_from(most.div_ceil(2)).unwrap_or(u64::MAX))
+    }
+
+    /// Its middle: of a stadium exactly, of an outline the centroid of its area, of several the mean of
+    /// theirs; rounded once to the half-nanometre.
+    pub(crate) fn middle(&self) -> Dot {
+        if let [part] = &self.parts[..] {
+            return part.middle();
+        }
+        let count = i64::try_from(self.parts.len()).unwrap_or(i64::MAX).max(1);
+        let middles: Vec<Dot> = self.parts.iter().map(Part::middle).collect();
+        [0, 1].map(|k| {
+            let sum: i64 = middles.iter().map(|m| m[k]).sum();
+            (sum + count / 2).div_euclid(count)
+        })
+    }
+
+    /// Its area in square nanometres, rounded to the nearest.
+    pub(crate) fn area_nm2(&self) -> u128 {
+        let quarter: f64 = self.parts.iter().map(Part::area).sum::<f64>() / 4.0;
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "areas are positive and below 1e24 by FURTHEST"
+        )]
+        let rounded = quarter.round() as u128;
+        rounded
+    }
 }
 
 impl Part {
@@ -124,6 +172,45 @@ impl Part {
         let n = self.core.len();
         let count = if self.closed { n } else { (n - 1).max(1) };
         (0..count).map(move |i| (self.core[i], self.core[(i + 1) % n]))
+    }
+
+    /// The middle of its core's ends, or the centroid of a closed core's area.
+    fn middle(&self) -> Dot {
+        let n = self.core.len();
+        let start = self.core[0];
+        if !self.closed {
+            let end = self.core[n - 1];
+            return [0, 1].map(|k| (start[k] + end[k]).div_euclid(2));
+        }
+        // Seen from the first corner, so that large coordinates lose nothing.
+        let (mut doubled, mut sum) = (0.0, [0.0, 0.0]);
+        for (a, b) in self.segments() {
+            let (a, b) = (minus(a, start), minus(b, start));
+            let turn = crate::root::as_float(cross(a, b));
+            doubled += turn;
+            for k in 0..2 {
+                sum[k] += turn * (as_f64(a[k]) + as_f64(b[k]));
+            }
+        }
+        if doubled.abs() < 1.0 {
+            return [0, 1].map(|k| (self.low[k] + self.high[k]).div_euclid(2));
+        }
+        [0, 1].map(|k| start[k] + rounded(sum[k] / (3.0 * doubled)))
+    }
+
+    /// Its area in square half-nanometres.
+    fn area(&self) -> f64 {
+        let r = as_f64(self.radius);
+        let around: f64 = if self.closed {
+            let doubled: i128 = self
+                .segments()
+                .map(|(a, b)| cross(minus(a, self.core[0]), minus(b, self.core[0])))
+                .sum();
+            return crate::root::as_float(doubled.abs()) / 2.0;
+        } else {
+            self.segments().map(|(a, b)| as_f64(b[0] - a[0]).hypot(as_f64(b[1] - a[1]))).sum()
+        };
+        around * 2.0 * r + std::f64::consts::PI * r * r
     }
 
     /// Whether a closed core holds the point inside (even-odd rule, exact).
@@ -398,6 +485,9 @@ mod tests {
         let flat = stadium("0", 0.0, 0, "6", "1");
         let tall = stadium("5", 0.0, 90, "6", "1");
         assert_eq!(flat.compare_gap(&tall, Length::from_um(1500)), Ordering::Equal);
+        assert_eq!(flat.extent(), Length::from_um(6000));
+        // At an angle each end is rounded to the half-nanometre.
+        assert!(stadium("0", 0.0, 45, "6", "1").extent().nm().abs_diff(6_000_000) <= 1);
     }
 
     #[test]
@@ -435,5 +525,24 @@ mod tests {
         let far = Place::Outline(vec![Point { x_nm: 200_000_000_000, y_nm: 0 }]);
         assert!(Ground::new(&far).is_none());
         assert!(Ground::new(&Place::Outline(vec![])).is_none());
+    }
+
+    #[test]
+    fn a_union_spans_its_parts() {
+        let (a, b) = (stadium("0", 0.0, 0, "3", "0.5"), stadium("4.4", 0.0, 0, "2", "0.5"));
+        assert_eq!(Ground::union([&a, &b]).extent(), Length::from_um(6900));
+        assert_eq!(Ground::union([&a, &b]).middle(), [4_400_000, 0]);
+    }
+
+    #[test]
+    fn middles_and_areas_are_those_of_the_shape() {
+        let square = outline(&[(1.0, 1.0), (3.0, 1.0), (3.0, 3.0), (1.0, 3.0)]);
+        assert_eq!(square.middle(), [4_000_000, 4_000_000]);
+        assert_eq!(square.area_nm2(), 4_000_000_000_000);
+        // 2 x 1 rectangle and a circle of diameter 1: 2 + pi / 4 = 2.785398 mm2.
+        let stadium = stadium("5", 2.0, 30, "3", "1");
+        // Its ends are rounded to the half-nanometre.
+        assert!(stadium.area_nm2().abs_diff(2_785_398_163_397) < 2_000_000);
+        assert_eq!(stadium.middle(), [10_000_000, 4_000_000]);
     }
 }

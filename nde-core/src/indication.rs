@@ -62,6 +62,7 @@ impl Indication {
 
 /// Linear or rounded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "lowercase"))]
 pub enum Shape {
     /// Long against its width, as the rule set says.
     Linear,
@@ -71,6 +72,7 @@ pub enum Shape {
 
 /// What a person called an indication.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "kebab-case"))]
 pub enum Relevance {
     /// Nobody called it yet: it is judged as relevant.
     #[default]

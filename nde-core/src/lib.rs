@@ -23,15 +23,19 @@
 //! The rooms, in the order things flow:
 //!
 //! ```text
-//! length -> side -> source -> place -> ground -> doubt -> indication -> shape -> joining
-//!        -> alignment -> rules -> verdict
+//! length -> root -> side -> source -> place -> ground -> doubt -> indication -> shape
+//!        -> joining -> alignment -> window -> rules -> verdict
 //! ```
 //!
 //! # Does not
 //! Choose the criteria for you, or tell relevant from non-relevant indications.
 
 mod length;
+
+mod root;
+
 mod side;
+
 mod source;
 
 mod place;
@@ -39,6 +43,7 @@ mod place;
 mod ground;
 
 mod doubt;
+
 mod indication;
 
 mod shape;
@@ -46,6 +51,8 @@ mod shape;
 mod joining;
 
 mod alignment;
+
+mod window;
 
 pub mod rules;
 

@@ -111,6 +111,11 @@ impl Ratio {
         left.cmp(&right)
     }
 
+    /// This many times `whole`, as numerator and denominator.
+    pub(crate) fn of(self, whole: u128) -> (u128, u128) {
+        (whole * u128::from(self.over), u128::from(self.under))
+    }
+
     /// As a plain number, for probabilities and eyes.
     #[must_use]
     #[expect(clippy::cast_precision_loss, reason = "parts are at most 1e12, exact in f64")]

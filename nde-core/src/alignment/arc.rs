@@ -1,8 +1,11 @@
 //! The directions of the lines that touch two grounds.
 
-use num_bigint::{BigInt, Sign};
+use std::cmp::Ordering;
+
+use num_bigint::BigInt;
 
 use crate::ground::{Dot, Ground, as_f64, cross, dot, minus};
+use crate::root::compare_big;
 
 /// Directions closer than this to an arc's end are decided in integers, radians.
 /// Chosen: a thousand times the error of the arithmetic that makes an arc.
@@ -171,28 +174,15 @@ fn touched_along(a: &Ground, b: &Ground, strip: i64, end: Tangent, hand: i32) ->
     if c < 0 {
         return true;
     }
+    let c = BigInt::from(c);
     let (mut not_left, mut not_right) = (false, false);
     for Tangent { v, radius } in differences(a, b, strip) {
         let along = BigInt::from(r0) * dot(v0, v);
         let root = BigInt::from(cross(v0, v)) * hand;
         let far = BigInt::from(radius) * d;
         // n.v <= R and n.v >= -R, each times D.
-        not_left |= sign_of(&(&along - &far), &root, c) != Sign::Plus;
-        not_right |= sign_of(&(&along + &far), &root, c) != Sign::Minus;
+        not_left |= compare_big(&(&along - &far), &root, &c) != Ordering::Greater;
+        not_right |= compare_big(&(&along + &far), &root, &c) != Ordering::Less;
     }
     not_left && not_right
-}
-
-/// Sign of `a + b sqrt(c)`, exact.
-fn sign_of(a: &BigInt, b: &BigInt, c: i128) -> Sign {
-    let b_sign = if c == 0 { Sign::NoSign } else { b.sign() };
-    match (a.sign(), b_sign) {
-        (sign, Sign::NoSign) | (Sign::NoSign, sign) => sign,
-        (one, other) if one == other => one,
-        (one, other) => match (a * a).cmp(&(b * b * c)) {
-            std::cmp::Ordering::Greater => one,
-            std::cmp::Ordering::Less => other,
-            std::cmp::Ordering::Equal => Sign::NoSign,
-        },
-    }
 }

@@ -4,21 +4,29 @@
 //! TOML text ([`RuleSet::parse`]), taken from the shipped ones ([`RuleSet::builtin`]) or made of a few
 //! limits of the user's own ([`RuleSet::from_limits`]).
 
+mod amount;
 mod form;
+mod joins;
 mod limit;
+mod needs;
 mod own;
 mod reader;
 mod rule;
 mod shipped;
+mod within;
 mod written;
 
+pub(crate) use amount::{Resolved, ThicknessUnknown};
+pub(crate) use joins::{Against, Arranged, Becomes, Joins, Labels, Lengths};
 pub use limit::{Limit, LimitError};
+pub use needs::Needs;
 pub use own::OwnLimitsError;
 pub use reader::RuleSetError;
-pub use rule::Rule;
-pub(crate) use rule::{Members, Test};
-pub use shipped::builtin_ids;
-pub use written::{CountBound, LengthBound, Unit, Written};
+pub(crate) use rule::{Joined, Members, Rule, Test};
+pub use shipped::{builtin_ids, form_schema, template, template_ids};
+pub(crate) use within::Within;
+pub(crate) use written::{CountBound, LengthBound};
+pub use written::{Unit, Written};
 
 use crate::length::Length;
 use crate::shape::LinearPast;
@@ -37,9 +45,12 @@ pub struct RuleSet {
     title: String,
     edition: Option<String>,
     unit: Option<Unit>,
+    measure_only: Option<String>,
     cautions: Vec<String>,
     shaping: Shaping,
     relevant: Option<Relevant>,
+    joins: Option<Joins>,
+    labels: Option<Labels>,
     rules: Vec<Rule>,
     text: String,
 }
@@ -60,6 +71,7 @@ pub(crate) struct Relevant {
 
 /// One line of the table that [`RuleSet::rules`] gives.
 #[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct RuleLine {
     /// Short name.
     pub name: String,
@@ -141,26 +153,37 @@ impl RuleSet {
             limit: r.length.to_string(),
             source: r.source.clone(),
         });
+        let joins = self.joins.as_ref().map(|joins| RuleLine {
+            name: "joining".into(),
+            sentence: joins.sentence(),
+            limit: joins.limit(),
+            source: joins.source.clone(),
+        });
+        let labels = self.labels.as_ref().map(|labels| RuleLine {
+            name: "labels".into(),
+            sentence: labels.sentence(),
+            limit: labels.words.join(", "),
+            source: labels.source.clone(),
+        });
         let rejects = self.rules.iter().map(|rule| RuleLine {
             name: rule.name.clone(),
             sentence: rule.sentence(),
             limit: rule.limit(),
             source: rule.source.clone(),
         });
-        std::iter::once(linear).chain(relevant).chain(rejects)
+        std::iter::once(linear).chain(relevant).chain(joins).chain(labels).chain(rejects)
     }
 
     /// What no document publishes and this set needs, one sentence each.
     #[must_use]
     pub fn conventions(&self) -> Vec<String> {
-        self.rules.iter().fold(Vec::new(), |mut all, rule| {
-            for sentence in rule.conventions() {
-                if !all.contains(&sentence) {
-                    all.push(sentence);
-                }
+        let mut all = self.joins.as_ref().map(Joins::conventions).unwrap_or_default();
+        for sentence in self.rules.iter().flat_map(Rule::conventions) {
+            if !all.contains(&sentence) {
+                all.push(sentence);
             }
-            all
-        })
+        }
+        all
     }
 
     /// The smallest length that decides anything: what a photo must resolve. Absent when the set
@@ -168,10 +191,15 @@ impl RuleSet {
     #[must_use]
     pub fn smallest_deciding_size(&self) -> Option<Length> {
         let threshold = self.relevant.as_ref().map(|r| r.length.limit.length());
+        let joining = self.joins.as_ref().and_then(|joins| match &joins.against {
+            Against::Fixed(gap) => Some(gap.length()),
+            Against::Smaller | Against::Larger => None,
+        });
         self.rules
             .iter()
             .filter_map(Rule::smallest_length)
             .chain(threshold)
+            .chain(joining)
             .filter(|length| *length > Length::ZERO)
             .min()
     }
@@ -179,7 +207,13 @@ impl RuleSet {
     /// Whether some rule asks where indications lie.
     #[must_use]
     pub fn needs_places(&self) -> bool {
-        self.rules.iter().any(Rule::needs_places)
+        self.joins.is_some() || self.rules.iter().any(Rule::needs_places)
+    }
+
+    /// Why this set gives no verdict, where it only measures; absent when it judges.
+    #[must_use]
+    pub fn measure_only(&self) -> Option<&str> {
+        self.measure_only.as_deref()
     }
 
     /// The lowest confidence of its numbers; the user's own count as sure.
@@ -198,6 +232,14 @@ impl RuleSet {
 
     pub(crate) const fn relevant(&self) -> Option<&Relevant> {
         self.relevant.as_ref()
+    }
+
+    pub(crate) const fn joins(&self) -> Option<&Joins> {
+        self.joins.as_ref()
+    }
+
+    pub(crate) const fn labels(&self) -> Option<&Labels> {
+        self.labels.as_ref()
     }
 
     pub(crate) fn rejects(&self) -> &[Rule] {

@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use super::amount::Size;
 use super::limit::Limit;
 use super::rule::{Members, Rule, Test};
 use super::written::{CountBound, LengthBound, Written};
@@ -26,6 +27,12 @@ pub enum OwnLimitsError {
         /// Its name.
         name: &'static str,
     },
+    /// Limits beside a set that gives no verdict.
+    #[error("the rule set `{id}` only measures; give the limits without it")]
+    MeasureOnly {
+        /// The rule set's id.
+        id: String,
+    },
     /// A relevance threshold beside a set that has its own.
     #[error(
         "`relevant=` cannot change the rule set `{id}`, which says itself what is relevant; leave it out, or write your own rule set"
@@ -48,9 +55,12 @@ impl RuleSet {
             title: "the user's own limits".into(),
             edition: None,
             unit: None,
+            measure_only: None,
             cautions: Vec::new(),
             shaping: Shaping::common(),
             relevant: None,
+            joins: None,
+            labels: None,
             rules: Vec::new(),
             text: String::new(),
         };
@@ -64,6 +74,9 @@ impl RuleSet {
     /// One kind twice, or `relevant=` beside a set that says itself what is relevant.
     pub fn with_limits(&self, limits: &[Limit]) -> Result<Self, OwnLimitsError> {
         let mut set = self.clone();
+        if self.measure_only.is_some() && !limits.is_empty() {
+            return Err(OwnLimitsError::MeasureOnly { id: self.id.clone() });
+        }
         for (i, limit) in limits.iter().enumerate() {
             if limits[..i].iter().any(|other| other.name() == limit.name()) {
                 return Err(OwnLimitsError::Twice { name: limit.name() });
@@ -76,7 +89,7 @@ impl RuleSet {
                 set.relevant = Some(Relevant { length: over(length), source });
             } else {
                 let (shape, test) = test(limit);
-                let of = Members { shape, labels: Vec::new() };
+                let of = Members { shape, ..Members::default() };
                 set.rules.push(Rule {
                     name: format!("own limit {}", limit.name()),
                     of,
@@ -111,9 +124,9 @@ impl RuleSet {
 
 fn test(limit: &Limit) -> (Option<Shape>, Test) {
     match limit {
-        Limit::Linear(length) => (Some(Shape::Linear), Test::Length(over(length))),
-        Limit::Rounded(length) => (Some(Shape::Rounded), Test::Length(over(length))),
-        Limit::Relevant(length) => (None, Test::Length(over(length))),
+        Limit::Linear(length) => (Some(Shape::Linear), Test::Length(Size::Fixed(over(length)))),
+        Limit::Rounded(length) => (Some(Shape::Rounded), Test::Length(Size::Fixed(over(length)))),
+        Limit::Relevant(length) => (None, Test::Length(Size::Fixed(over(length)))),
         Limit::Row { count, gap } => (
             None,
             Test::Row {
@@ -125,7 +138,10 @@ fn test(limit: &Limit) -> (Option<Shape>, Test) {
         Limit::Spacing(gap) => {
             (None, Test::Spacing(LengthBound { side: Side::Under, limit: gap.clone() }))
         }
-        Limit::Count(count) => (None, Test::Count(CountBound { side: Side::Over, limit: *count })),
+        Limit::Count(count) => (
+            None,
+            Test::Count { count: CountBound { side: Side::Over, limit: *count }, within: None },
+        ),
     }
 }
 

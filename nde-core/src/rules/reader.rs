@@ -172,6 +172,24 @@ impl<'a> Table<'a> {
             .collect()
     }
 
+    /// One of a few words; the first when absent.
+    pub(super) fn choice<T: Clone>(&self, key: &str, words: &[(&str, T)]) -> Result<T, Fault> {
+        let text = self.text(key)?;
+        let wanted = text.as_ref().map_or(words[0].0, |t| t.it);
+        words.iter().find(|(word, _)| *word == wanted).map(|(_, it)| it.clone()).ok_or_else(|| {
+            let known: Vec<String> = words.iter().map(|(word, _)| format!("\"{word}\"")).collect();
+            Fault::new(
+                text.as_ref().map_or(&self.at, |t| &t.at),
+                format!("`{wanted}` is not known for `{key}`"),
+                format!("write {}", known.join(" or ")),
+            )
+        })
+    }
+
+    pub(super) fn has(&self, key: &str) -> bool {
+        self.get(key).is_some()
+    }
+
     /// A table in this one.
     pub(super) fn table(&self, key: &str) -> Result<Option<Self>, Fault> {
         let Some(value) = self.get(key) else { return Ok(None) };

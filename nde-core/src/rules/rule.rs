@@ -2,12 +2,14 @@
 
 use crate::indication::Shape;
 use crate::length::Length;
-use crate::rules::written::{CountBound, LengthBound};
+use crate::rules::amount::{AreaBound, ShareBound, Size};
+use crate::rules::within::Within;
+use crate::rules::written::{CountBound, LengthBound, Written};
 use crate::source::Source;
 
-/// One line of a rule set.
+/// One rule of a rule set.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Rule {
+pub(crate) struct Rule {
     pub(crate) name: String,
     pub(crate) of: Members,
     pub(crate) test: Test,
@@ -21,6 +23,17 @@ pub(crate) struct Members {
     pub(crate) shape: Option<Shape>,
     /// Only what a person called one of these; empty: whatever it is called.
     pub(crate) labels: Vec<String>,
+    /// Only joined ones, or only those that stand alone; absent: either.
+    pub(crate) joined: Option<Joined>,
+}
+
+/// Whether an indication is made of several.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Joined {
+    /// Of several.
+    Yes,
+    /// It stands alone.
+    No,
 }
 
 /// What a rule rejects.
@@ -29,9 +42,9 @@ pub(crate) enum Test {
     /// Every one.
     Any,
     /// Each whose length is caught.
-    Length(LengthBound),
+    Length(Size),
     /// Each whose width is caught.
-    Width(LengthBound),
+    Width(Size),
     /// So many in line, linked by gaps that are caught.
     Row {
         count: CountBound,
@@ -41,53 +54,65 @@ pub(crate) enum Test {
     },
     /// Two whose gap is caught.
     Spacing(LengthBound),
-    /// So many in all.
-    Count(CountBound),
+    /// So many, in all or within a frame.
+    Count { count: CountBound, within: Option<Within> },
+    /// Lengths that sum to what is caught, in all or within a frame.
+    TotalLength { total: LengthBound, within: Option<Within> },
+    /// Areas that sum to what is caught, in all or within a frame.
+    TotalArea { total: AreaBound, within: Option<Within> },
+    /// Lengths that sum to a share of the weld's length that is caught.
+    WeldShare(ShareBound),
 }
 
 impl Rule {
-    /// Its short name, unique in its set.
-    #[must_use]
-    pub fn name(&self) -> &str {
-        &self.name
-    }
-
-    /// Where its numbers come from.
-    #[must_use]
-    pub const fn source(&self) -> &Source {
-        &self.source
-    }
-
     /// Whether it asks where indications lie.
-    #[must_use]
-    pub const fn needs_places(&self) -> bool {
-        matches!(self.test, Test::Row { .. } | Test::Spacing(_))
+    pub(crate) const fn needs_places(&self) -> bool {
+        matches!(self.test, Test::Row { .. } | Test::Spacing(_)) || self.test.within().is_some()
+    }
+
+    /// Whether it asks how thick the part is.
+    pub(crate) const fn needs_thickness(&self) -> bool {
+        match &self.test {
+            Test::Length(size) | Test::Width(size) => size.needs_thickness(),
+            _ => false,
+        }
+    }
+
+    /// Whether it asks for the weld's axis or length.
+    pub(crate) const fn needs_weld(&self) -> bool {
+        matches!(self.test, Test::WeldShare(_))
+            || matches!(self.test.within(), Some(Within::WeldLength(_)))
     }
 
     /// The limit with its side, such as `> 5 mm` or `>= 4 with gaps <= 1.5 mm`; `none allowed` where
     /// there is no number.
-    #[must_use]
-    pub fn limit(&self) -> String {
+    pub(crate) fn limit(&self) -> String {
+        let framed = |bound: String, within: &Option<Within>| match within {
+            Some(within) => format!("{bound} in {within}"),
+            None => bound,
+        };
         match &self.test {
             Test::Any => "none allowed".to_owned(),
-            Test::Length(bound) | Test::Width(bound) | Test::Spacing(bound) => bound.to_string(),
+            Test::Length(size) | Test::Width(size) => size.to_string(),
+            Test::Spacing(bound) => bound.to_string(),
             Test::Row { count, gap, .. } => format!("{count} with gaps {gap}"),
-            Test::Count(count) => count.to_string(),
+            Test::Count { count, within } => framed(count.to_string(), within),
+            Test::TotalLength { total, within } => framed(total.to_string(), within),
+            Test::TotalArea { total, within } => framed(total.to_string(), within),
+            Test::WeldShare(share) => format!("{share} of the weld's length"),
         }
     }
 
     /// The rule in one sentence.
-    #[must_use]
-    pub fn sentence(&self) -> String {
+    pub(crate) fn sentence(&self) -> String {
         let (who, many) = (self.of.one(), self.of.many());
+        let place = |within: &Option<Within>| {
+            within.as_ref().map_or_else(|| "in all".to_owned(), |within| format!("in {within}"))
+        };
         match &self.test {
             Test::Any => format!("Any {who} rejects."),
-            Test::Length(b) => {
-                format!("A {who} that is {} {} long rejects.", b.side.words(), b.limit)
-            }
-            Test::Width(b) => {
-                format!("A {who} that is {} {} wide rejects.", b.side.words(), b.limit)
-            }
+            Test::Length(size) => format!("A {who} that is {} long rejects.", size.words()),
+            Test::Width(size) => format!("A {who} that is {} wide rejects.", size.words()),
             Test::Row { count, gap, .. } => format!(
                 "{} {} {many} in a line reject when each is linked to the next by a gap of {} {}, edge to edge.",
                 capital(count.side.words()),
@@ -100,37 +125,74 @@ impl Rule {
                 b.side.words(),
                 b.limit
             ),
-            Test::Count(b) => {
-                format!("{} {} {many} in all reject.", capital(b.side.words()), b.limit)
-            }
+            Test::Count { count, within } => format!(
+                "{} {} {many} {} reject.",
+                capital(count.side.words()),
+                count.limit,
+                place(within)
+            ),
+            Test::TotalLength { total, within } => format!(
+                "{} whose lengths sum to {} {} {} reject.",
+                capital(&many),
+                total.side.words(),
+                total.limit,
+                place(within)
+            ),
+            Test::TotalArea { total, within } => format!(
+                "{} whose areas sum to {} {} {} reject.",
+                capital(&many),
+                total.side.words(),
+                total.limit,
+                place(within)
+            ),
+            Test::WeldShare(share) => format!(
+                "{} whose lengths sum to {} {} % of the weld's length reject.",
+                capital(&many),
+                share.side.words(),
+                share.percent
+            ),
         }
     }
 
     /// What no document publishes and this rule needs, one sentence each.
     pub(crate) fn conventions(&self) -> Vec<String> {
-        match &self.test {
-            Test::Row { strip, .. } => {
-                let straight = if *strip == Length::ZERO {
-                    "one straight line touches every member".to_owned()
-                } else {
-                    format!("one straight strip {strip} wide touches every member")
-                };
-                vec![format!(
-                    "In a line: {straight}, and a single gap past the limit ends the row (convention: no document seen gives a tolerance)."
-                )]
-            }
-            _ => Vec::new(),
+        if let Test::Row { strip, .. } = &self.test {
+            return vec![in_line(*strip)];
         }
+        self.test.within().map(Within::convention).into_iter().collect()
     }
 
     /// The smallest length that this rule compares with; absent when it has none.
-    #[must_use]
-    pub fn smallest_length(&self) -> Option<Length> {
+    pub(crate) fn smallest_length(&self) -> Option<Length> {
         match &self.test {
-            Test::Length(b) | Test::Width(b) | Test::Spacing(b) | Test::Row { gap: b, .. } => {
-                Some(b.limit.length())
+            Test::Length(size) | Test::Width(size) => {
+                size.lengths().into_iter().map(Written::length).min()
             }
-            Test::Any | Test::Count(_) => None,
+            Test::Spacing(b) | Test::Row { gap: b, .. } => Some(b.limit.length()),
+            _ => None,
+        }
+    }
+}
+
+/// The convention for "in a line".
+pub(crate) fn in_line(strip: Length) -> String {
+    let straight = if strip == Length::ZERO {
+        "one straight line touches every member".to_owned()
+    } else {
+        format!("one straight strip {strip} wide touches every member")
+    };
+    format!(
+        "In a line: {straight}, and a single gap past the limit ends the row (convention: no document seen gives a tolerance)."
+    )
+}
+
+impl Test {
+    pub(crate) const fn within(&self) -> Option<&Within> {
+        match self {
+            Self::Count { within, .. }
+            | Self::TotalLength { within, .. }
+            | Self::TotalArea { within, .. } => within.as_ref(),
+            _ => None,
         }
     }
 }
@@ -147,6 +209,11 @@ impl Members {
     }
 
     fn words(&self, noun: &str) -> String {
+        let joined = match self.joined {
+            Some(Joined::Yes) => "joined ",
+            Some(Joined::No) => "single ",
+            None => "",
+        };
         let shape = match self.shape {
             Some(Shape::Linear) => "linear ",
             Some(Shape::Rounded) => "rounded ",
@@ -157,7 +224,7 @@ impl Members {
         } else {
             format!(" called {}", self.labels.join(" or "))
         };
-        format!("relevant {shape}{noun}{label}")
+        format!("relevant {joined}{shape}{noun}{label}")
     }
 }
 

@@ -98,17 +98,17 @@ impl fmt::Display for Written {
 
 /// A length limit with its side, such as `> 1.5 mm`.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
-pub struct LengthBound {
+pub(crate) struct LengthBound {
     /// Which lengths are caught.
-    pub side: Side,
+    pub(crate) side: Side,
     /// The limit.
-    pub limit: Written,
+    pub(crate) limit: Written,
 }
 
 impl LengthBound {
     /// Whether a length is caught.
     #[must_use]
-    pub fn catches(&self, length: Length) -> bool {
+    pub(crate) fn catches(&self, length: Length) -> bool {
         self.side.catches(length.cmp(&self.limit.length()))
     }
 }
@@ -121,23 +121,23 @@ impl fmt::Display for LengthBound {
 
 /// A number of indications with its side, such as `>= 4`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub struct CountBound {
+pub(crate) struct CountBound {
     /// Which counts are caught.
-    pub side: Side,
+    pub(crate) side: Side,
     /// The limit.
-    pub limit: u32,
+    pub(crate) limit: u32,
 }
 
 impl CountBound {
     /// Whether a count is caught.
     #[must_use]
-    pub fn catches(&self, count: usize) -> bool {
+    pub(crate) fn catches(&self, count: usize) -> bool {
         self.side.catches(u32::try_from(count).map_or(Ordering::Greater, |c| c.cmp(&self.limit)))
     }
 
     /// The fewest that are caught.
     #[must_use]
-    pub fn fewest(&self) -> usize {
+    pub(crate) fn fewest(&self) -> usize {
         let limit = usize::try_from(self.limit).unwrap_or(usize::MAX);
         if self.side == Side::Over { limit.saturating_add(1) } else { limit }
     }

@@ -12,6 +12,8 @@
 
 mod answer;
 mod check;
+mod joined;
+mod scenario;
 mod several;
 mod single;
 mod standing;
@@ -21,13 +23,15 @@ pub use check::JudgeError;
 
 use crate::doubt::{Gate, GateOutcome, Weight};
 use crate::indication::{Indication, Relevance, Shape};
-use crate::rules::RuleSet;
+use crate::length::Length;
+use crate::rules::{Joins, RuleSet, Unit};
 use crate::shape::length_over_width;
 use crate::source::{Confidence, Source};
 
 use answer::Answer;
-use several::Asking;
-use standing::{Called, Standing};
+use joined::{Which, join};
+use scenario::{Scenario, agreed, unfit};
+use standing::{Called, Measure, Standing};
 
 /// Standard uncertainties between the measured value and the limit.
 /// Source: ISO 14253-1:2017, 95 % on one side (from memory); 0.95 quantile of the normal distribution.
@@ -35,6 +39,7 @@ const GUARD: f64 = 1.645;
 
 /// What is concluded, least severe first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "lowercase"))]
 pub enum Verdict {
     /// Within the criteria.
     Accept,
@@ -74,15 +79,32 @@ pub struct JudgeOptions {
     pub guard: Guard,
     /// Whether the picture is fit to judge; a failed gate never ends in accept.
     pub gates: Vec<Gate>,
+    /// Thickness of the part, for limits that follow it; absent when not known.
+    pub thickness: Option<Length>,
+    /// Direction of the weld's axis, millionths of a degree from x towards y; absent when not known.
+    pub weld_axis_udeg: Option<i64>,
+    /// Length of the weld, for limits that are a share of it; absent when not known.
+    pub weld_length: Option<Length>,
+}
+
+/// What the rules need to know beside the indications.
+struct Context {
+    unit: Option<Unit>,
+    thickness: Option<Length>,
+    weld_axis_udeg: Option<i64>,
+    weld_length: Option<Length>,
 }
 
 /// The outcome for one list of indications.
 #[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Judgement {
     /// The most severe of all findings.
     pub verdict: Verdict,
     /// What [`Guard::AsMeasured`] would have said.
     pub as_measured: Verdict,
+    /// What would have been said without joining; absent when the set joins nothing.
+    pub unjoined: Option<Verdict>,
     /// What is not accepted, most severe first.
     pub findings: Vec<Finding>,
     /// Every indication of the list, in its order.
@@ -95,6 +117,7 @@ pub struct Judgement {
 
 /// One indication's outcome.
 #[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Judged {
     /// Its name.
     pub id: String,
@@ -116,6 +139,7 @@ pub struct Judged {
 
 /// One reason not to accept.
 #[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Finding {
     /// Reject or review.
     pub verdict: Verdict,
@@ -155,10 +179,10 @@ pub fn judge(
     options: &JudgeOptions,
 ) -> Result<Judgement, JudgeError> {
     check::check(indications)?;
-    let plain = judge_with(indications, rules, &options.gates, 0.0)?;
+    let plain = judge_with(indications, rules, options, 0.0)?;
     let mut judgement = match options.guard {
         Guard::AsMeasured => plain.clone(),
-        Guard::AcceptSide => judge_with(indications, rules, &options.gates, GUARD)?,
+        Guard::AcceptSide => judge_with(indications, rules, options, GUARD)?,
     };
     judgement.as_measured = plain.verdict;
     Ok(judgement)
@@ -167,58 +191,68 @@ pub fn judge(
 fn judge_with(
     indications: &[Indication],
     rules: &RuleSet,
-    gates: &[Gate],
+    options: &JudgeOptions,
     guard: f64,
 ) -> Result<Judgement, JudgeError> {
-    let mut standings: Vec<Standing<'_>> = indications
-        .iter()
-        .map(|i| Standing::new(i, rules.linear_past(), rules.relevant(), guard))
-        .collect();
-    let mut findings = Vec::new();
-    for standing in &mut standings {
-        findings.extend(single::judge_single(standing, rules.rejects(), rules.unit()));
-    }
-    let asking = Asking { standings: &standings, guard, unit: rules.unit() };
-    let mut conventions: Vec<String> = Vec::new();
-    let mut group = vec![None; indications.len()];
-    let mut groups = 0_u32;
-    for rule in rules.rejects() {
-        let several = asking.ask(rule)?;
-        findings.extend(several.findings);
-        for members in several.groups {
-            groups += 1;
-            for member in members {
-                group[member].get_or_insert(groups);
-            }
+    let measure = Measure { past: rules.linear_past(), threshold: rules.relevant(), guard };
+    let context = Context {
+        unit: rules.unit(),
+        thickness: options.thickness,
+        weld_axis_udeg: options.weld_axis_udeg,
+        weld_length: options.weld_length,
+    };
+    let run = |standings| Scenario::run(standings, indications.len(), rules, &context, guard);
+    let alone: Vec<Standing<'_>> =
+        indications.iter().enumerate().map(|(i, it)| Standing::new(it, i, measure)).collect();
+    let mut unjoined = None;
+    let (scenario, mut findings) = match rules.joins() {
+        None => {
+            let scenario = run(alone)?;
+            let findings = scenario.findings.clone();
+            (scenario, findings)
         }
-        if several.looked {
-            for sentence in rule.conventions() {
-                if !conventions.contains(&sentence) {
-                    conventions.push(sentence);
-                }
-            }
+        Some(joins) => {
+            let possible = run(join(&alone, joins, measure, Which::Possible)?)?;
+            let sure = run(join(&alone, joins, measure, Which::Sure)?)?;
+            unjoined = Some(run(alone)?.verdict());
+            let findings = agreed(&sure, &possible);
+            (possible, findings)
         }
-    }
-    findings.extend(gates.iter().filter(|g| g.outcome == GateOutcome::Fail).map(gate_finding));
+    };
+    findings.extend(unfit(&options.gates));
     findings.sort_by_key(|f| std::cmp::Reverse(f.verdict));
-    let unfit = gates.iter().any(|g| g.outcome == GateOutcome::Fail);
-    let judged = judged(&standings, &findings, &group, rules, unfit);
+    let verdict = findings.iter().map(|f| f.verdict).max().unwrap_or(Verdict::Accept);
+    let picture = options.gates.iter().any(|g| g.outcome == GateOutcome::Fail);
     Ok(Judgement {
-        verdict: findings.iter().map(|f| f.verdict).max().unwrap_or(Verdict::Accept),
-        as_measured: Verdict::Accept,
-        notes: notes(&standings, rules, gates),
-        indications: judged,
+        verdict,
+        as_measured: verdict,
+        unjoined,
+        notes: notes(&scenario.standings, rules, &options.gates, verdict, unjoined),
+        indications: judged(indications, &scenario, &findings, rules, measure, picture),
+        conventions: conventions(rules, &scenario),
         findings,
-        conventions,
     })
+}
+
+/// Those of the rules that had something to look at.
+fn conventions(rules: &RuleSet, scenario: &Scenario<'_>) -> Vec<String> {
+    let joining = if scenario.standings.is_empty() { None } else { rules.joins() };
+    let mut used = joining.map(Joins::conventions).unwrap_or_default();
+    for sentence in &scenario.conventions {
+        if !used.contains(sentence) {
+            used.push(sentence.clone());
+        }
+    }
+    used
 }
 
 /// Each indication's most severe finding, as its verdict and reason.
 fn judged(
-    standings: &[Standing<'_>],
+    indications: &[Indication],
+    scenario: &Scenario<'_>,
     findings: &[Finding],
-    group: &[Option<u32>],
     rules: &RuleSet,
+    measure: Measure<'_>,
     unfit: bool,
 ) -> Vec<Judged> {
     let mut worst: std::collections::HashMap<&str, &Finding> = std::collections::HashMap::new();
@@ -227,46 +261,69 @@ fn judged(
             worst.entry(id).or_insert(finding);
         }
     }
-    let outcome = |standing: &Standing<'_>| {
-        let indication = standing.indication;
-        if let Some(finding) = worst.get(indication.id.as_str()) {
-            let reason = format!(
-                "{}: {} ({}; {})",
-                finding.rule, finding.found, finding.limit, finding.source.text
-            );
-            return (finding.verdict, reason);
+    let mut part_of = vec![0; indications.len()];
+    for (s, standing) in scenario.standings.iter().enumerate() {
+        for member in &standing.members {
+            part_of[*member] = s;
         }
-        if standing.called == Called::Away {
-            return (Verdict::Accept, away(indication).to_owned());
-        }
-        let fit = if unfit { Verdict::Review } else { Verdict::Accept };
-        let size = words::size(&indication.length, rules.unit());
-        let reason = match rules.relevant() {
-            Some(threshold) if standing.relevant == Answer::No => {
-                format!("not relevant: {size} long, and relevant is {}", threshold.length)
-            }
-            _ => format!("{}, {size} long: no rule rejects it", words::shape(standing.shape.best)),
-        };
-        (fit, if unfit { format!("{reason}; but the picture is not fit to judge") } else { reason })
-    };
-    standings
+    }
+    indications
         .iter()
-        .zip(group)
-        .map(|(standing, group)| {
-            let indication = standing.indication;
-            let (verdict, reason) = outcome(standing);
+        .enumerate()
+        .map(|(i, indication)| {
+            let whole = &scenario.standings[part_of[i]];
+            let alone = crate::shape::call_shape(indication, measure.past, measure.guard);
+            let (verdict, reason) = match worst.get(indication.id.as_str()) {
+                Some(finding) => (
+                    finding.verdict,
+                    format!(
+                        "{}: {} ({}; {})",
+                        finding.rule, finding.found, finding.limit, finding.source.text
+                    ),
+                ),
+                None => unfound(indication, whole, rules, unfit),
+            };
             Judged {
                 id: indication.id.clone(),
-                shape: standing.shape.best,
-                p_linear: standing.shape.p_linear,
+                shape: alone.best,
+                p_linear: alone.p_linear,
                 ratio: length_over_width(indication.length.value, indication.width.value),
-                relevant: standing.called == Called::Judged && standing.relevant.possible(),
-                group: *group,
+                relevant: whole.called == Called::Judged && whole.relevant.possible(),
+                group: scenario.group[i],
                 verdict,
                 reason,
             }
         })
         .collect()
+}
+
+/// Verdict and reason of an indication that no finding names.
+fn unfound(
+    indication: &Indication,
+    whole: &Standing<'_>,
+    rules: &RuleSet,
+    unfit: bool,
+) -> (Verdict, String) {
+    if whole.called == Called::Away {
+        return (Verdict::Accept, away(indication).to_owned());
+    }
+    let size = words::size(&whole.indication.length, rules.unit());
+    let joined = if whole.members.len() > 1 {
+        format!("read as one ({}), ", whole.indication.id)
+    } else {
+        String::new()
+    };
+    let reason = match rules.relevant() {
+        Some(threshold) if whole.relevant == Answer::No => {
+            format!("{joined}not relevant: {size} long, and relevant is {}", threshold.length)
+        }
+        _ => format!("{joined}{}, {size} long: no rule rejects it", words::shape(whole.shape.best)),
+    };
+    if unfit {
+        (Verdict::Review, format!("{reason}; but the picture is not fit to judge"))
+    } else {
+        (Verdict::Accept, reason)
+    }
 }
 
 const fn away(indication: &Indication) -> &'static str {
@@ -276,25 +333,17 @@ const fn away(indication: &Indication) -> &'static str {
     }
 }
 
-fn gate_finding(gate: &Gate) -> Finding {
-    let value =
-        gate.value.map_or_else(|| "not known".to_owned(), |v| format!("{v:.3} {}", gate.unit));
-    Finding {
-        verdict: Verdict::Review,
-        rule: format!("picture: {}", gate.name),
-        indications: Vec::new(),
-        found: value.trim().to_owned(),
-        limit: format!("{} {}", gate.fail, gate.unit).trim().to_owned(),
-        source: chosen("fitness of the picture"),
-        action: Some(gate.remedy.to_owned()),
-    }
-}
-
 fn chosen(text: &str) -> Source {
     Source { text: text.to_owned(), confidence: Confidence::Chosen }
 }
 
-fn notes(standings: &[Standing<'_>], rules: &RuleSet, gates: &[Gate]) -> Vec<String> {
+fn notes(
+    standings: &[Standing<'_>],
+    rules: &RuleSet,
+    gates: &[Gate],
+    verdict: Verdict,
+    unjoined: Option<Verdict>,
+) -> Vec<String> {
     let mut notes = Vec::new();
     if standings.is_empty() {
         notes.push("No recordable indications were found on the inspected area; this does not mean that there are no cracks.".to_owned());
@@ -312,6 +361,12 @@ fn notes(standings: &[Standing<'_>], rules: &RuleSet, gates: &[Gate]) -> Vec<Str
     if heavy > 0 {
         notes.push(format!(
             "{heavy} not fully seen or not sized; such an indication is never accepted."
+        ));
+    }
+    if let Some(unjoined) = unjoined.filter(|unjoined| *unjoined != verdict) {
+        notes.push(format!(
+            "Judged one by one, without joining, the verdict would be {}.",
+            unjoined.word()
         ));
     }
     match rules.confidence() {

@@ -5,12 +5,13 @@
 
 use crate::doubt::Weight;
 use crate::indication::Shape;
-use crate::rules::{Rule, Test, Unit};
+use crate::rules::{Rule, Test, ThicknessUnknown, Unit};
 
 use super::answer::Answer;
+use super::check::JudgeError;
 use super::standing::{Called, Standing};
 use super::words;
-use super::{Finding, Verdict};
+use super::{Context, Finding, Verdict};
 
 /// A rule's answer for one indication taken as one shape.
 struct Hit<'a> {
@@ -26,17 +27,17 @@ const SHAPES: [Shape; 2] = [Shape::Linear, Shape::Rounded];
 pub(super) fn judge_single(
     standing: &mut Standing<'_>,
     rules: &[Rule],
-    unit: Option<Unit>,
-) -> Vec<Finding> {
+    context: &Context,
+) -> Result<Vec<Finding>, JudgeError> {
     if standing.called == Called::Away {
-        return Vec::new();
+        return Ok(Vec::new());
     }
     let mut hits = Vec::new();
     let mut worst = Vec::new();
     for shape in SHAPES.into_iter().filter(|s| standing.shape.may_be(*s)) {
         let mut most = Answer::No;
         for rule in rules {
-            let answer = answer(standing, rule, shape);
+            let answer = answer(standing, rule, shape, context)?;
             if answer.possible() {
                 hits.push(Hit { rule, shape, answer });
             }
@@ -56,12 +57,12 @@ pub(super) fn judge_single(
     let mut findings: Vec<Finding> = hits
         .iter()
         .filter(|hit| verdict == Verdict::Review || hit.answer.sure())
-        .map(|hit| finding(standing, hit, verdict, differ, worst.len(), unit))
+        .map(|hit| finding(standing, hit, verdict, differ, worst.len(), context.unit))
         .collect();
     if findings.is_empty() && standing.weight >= Weight::Longer {
-        findings.extend(unaccepted(standing, unit));
+        findings.extend(unaccepted(standing, context.unit));
     }
-    findings
+    Ok(findings)
 }
 
 /// All shapes rejected: reject. None: accept. Else a person looks.
@@ -75,18 +76,30 @@ fn verdict_of(answers: impl Iterator<Item = Answer> + Clone) -> Verdict {
     }
 }
 
-fn answer(standing: &Standing<'_>, rule: &Rule, shape: Shape) -> Answer {
+fn answer(
+    standing: &Standing<'_>,
+    rule: &Rule,
+    shape: Shape,
+    context: &Context,
+) -> Result<Answer, JudgeError> {
     if !standing.concerns(&rule.of, shape) {
-        return Answer::No;
+        return Ok(Answer::No);
     }
     let caught = match &rule.test {
         Test::Any => Answer::Yes,
-        Test::Length(bound) => standing.length.caught(bound),
-        Test::Width(bound) => standing.width.caught(bound),
-        Test::Row { .. } | Test::Spacing(_) | Test::Count(_) => return Answer::No,
+        Test::Length(size) | Test::Width(size) => {
+            let reach = match rule.test {
+                Test::Width(_) => standing.width,
+                _ => standing.length,
+            };
+            let limit = size.resolve(context.thickness).map_err(|ThicknessUnknown| {
+                JudgeError::ThicknessNeeded { rule: rule.name.clone() }
+            })?;
+            limit.map_or(Answer::No, |limit| reach.caught(&limit))
+        }
+        _ => return Ok(Answer::No),
     };
-    let sized = if standing.weight == Weight::Unsized { Answer::Maybe } else { Answer::Yes };
-    caught.min(standing.relevant).min(sized)
+    Ok(caught.min(standing.relevant).min(standing.sized()))
 }
 
 fn finding(
@@ -97,7 +110,7 @@ fn finding(
     shapes: usize,
     unit: Option<Unit>,
 ) -> Finding {
-    let indication = standing.indication;
+    let indication = &standing.indication;
     let measured = match hit.rule.test {
         Test::Width(_) => ("wide", &indication.width),
         _ => ("long", &indication.length),
@@ -124,18 +137,18 @@ fn finding(
     });
     Finding {
         verdict,
-        rule: hit.rule.name().to_owned(),
-        indications: vec![indication.id.clone()],
+        rule: hit.rule.name.clone(),
+        indications: standing.ids.clone(),
         found,
         limit: hit.rule.limit(),
-        source: hit.rule.source().clone(),
+        source: hit.rule.source.clone(),
         action,
     }
 }
 
 /// A heavy doubt never ends in accept.
 fn unaccepted(standing: &Standing<'_>, unit: Option<Unit>) -> Option<Finding> {
-    let indication = standing.indication;
+    let indication = &standing.indication;
     let doubt = words::heavy_doubt(indication);
     let found = match doubt {
         Some(doubt) => format!("{}, {}", words::size(&indication.length, unit), doubt.fact()),
@@ -144,7 +157,7 @@ fn unaccepted(standing: &Standing<'_>, unit: Option<Unit>) -> Option<Finding> {
     Some(Finding {
         verdict: Verdict::Review,
         rule: doubt.map_or("size not claimed", |d| d.word()).to_owned(),
-        indications: vec![indication.id.clone()],
+        indications: standing.ids.clone(),
         found,
         limit: "a size that is known".to_owned(),
         source: super::chosen("a size not fully seen is never accepted"),

@@ -47,7 +47,7 @@ pub(super) fn heavy_doubt(indication: &Indication) -> Option<&Doubt> {
 
 /// What would settle this indication's relevance or size.
 pub(super) fn settle_size(standing: &Standing<'_>) -> String {
-    let indication = standing.indication;
+    let indication = &standing.indication;
     let id = &indication.id;
     if let Some(doubt) = heavy_doubt(indication) {
         return format!("{}: {}", id, doubt.remedy());
@@ -62,7 +62,7 @@ pub(super) fn settle_size(standing: &Standing<'_>) -> String {
 
 /// What would settle this indication's shape.
 pub(super) fn settle_shape(standing: &Standing<'_>) -> String {
-    let indication = standing.indication;
+    let indication = &standing.indication;
     heavy_doubt(indication).map_or_else(
         || {
             format!(

@@ -1,3 +1,6 @@
+mod joined;
+mod sums;
+
 use super::*;
 use crate::doubt::Doubt;
 use crate::length::{Length, Measured, Spread};

@@ -1,59 +1,18 @@
-//! The rules that look at several indications at once.
-//!
-//! Each such rule only grows worse with more members and smaller gaps. So it is asked twice: once with
-//! what surely belongs and is surely near (a violation there stands whatever the doubts), once with
-//! all that may (no violation there means there is none).
+//! Rules about gaps: rows, and marks that lie too near to each other.
 
+use super::super::JudgeError;
+use super::super::joined::gap_margin;
+use super::super::words;
+use super::super::{Finding, Verdict};
+use super::{Asking, Several, World};
 use crate::alignment::{Row, Rows, find_rows};
 use crate::ground::Ground;
 use crate::joining::clusters;
 use crate::length::{Length, Spread};
-use crate::rules::{CountBound, LengthBound, Rule, Test, Unit};
-
-use super::answer::Answer;
-use super::check::JudgeError;
-use super::standing::{Standing, margin};
-use super::words;
-use super::{Finding, Verdict};
-
-/// What a rule found in one set of indications.
-pub(super) struct Several {
-    /// What is not accepted.
-    pub(super) findings: Vec<Finding>,
-    /// Groups to number, as indices into the list.
-    pub(super) groups: Vec<Vec<usize>>,
-    /// Whether the rule had anything to look at, so that its conventions were used.
-    pub(super) looked: bool,
-}
-
-/// Everything a rule that looks at several needs.
-pub(super) struct Asking<'a> {
-    pub(super) standings: &'a [Standing<'a>],
-    pub(super) guard: f64,
-    pub(super) unit: Option<Unit>,
-}
-
-/// Which of two questions is asked.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum World {
-    Sure,
-    Possible,
-}
+use crate::rules::{CountBound, LengthBound, Rule};
 
 impl Asking<'_> {
-    /// Asks one rule; a rule that looks at one indication at a time finds nothing here.
-    pub(super) fn ask(&self, rule: &Rule) -> Result<Several, JudgeError> {
-        match &rule.test {
-            Test::Any | Test::Length(_) | Test::Width(_) => {
-                Ok(Several { findings: vec![], groups: vec![], looked: false })
-            }
-            Test::Row { count, gap, strip } => self.row(rule, *count, gap, *strip),
-            Test::Spacing(gap) => self.spacing(rule, gap),
-            Test::Count(count) => Ok(self.count(rule, *count)),
-        }
-    }
-
-    fn row(
+    pub(super) fn row(
         &self,
         rule: &Rule,
         count: CountBound,
@@ -61,7 +20,7 @@ impl Asking<'_> {
         strip: Length,
     ) -> Result<Several, JudgeError> {
         let row = Row { count: count.fewest(), strip };
-        let mut several = Several { findings: vec![], groups: vec![], looked: false };
+        let mut several = Several::default();
         if self.members(rule, World::Possible).len() < row.count {
             return Ok(several);
         }
@@ -104,8 +63,8 @@ impl Asking<'_> {
         Ok(several)
     }
 
-    fn spacing(&self, rule: &Rule, gap: &LengthBound) -> Result<Several, JudgeError> {
-        let mut several = Several { findings: vec![], groups: vec![], looked: false };
+    pub(super) fn spacing(&self, rule: &Rule, gap: &LengthBound) -> Result<Several, JudgeError> {
+        let mut several = Several::default();
         if self.members(rule, World::Possible).len() < 2 {
             return Ok(several);
         }
@@ -132,48 +91,11 @@ impl Asking<'_> {
         Ok(several)
     }
 
-    fn count(&self, rule: &Rule, count: CountBound) -> Several {
-        let mut findings = Vec::new();
-        for world in [World::Sure, World::Possible] {
-            let members = self.members(rule, world);
-            if count.catches(members.len()) {
-                let words = format!("{} in all", members.len());
-                findings.push(self.finding(rule, world, &members, words));
-                break;
-            }
-        }
-        Several { findings, groups: vec![], looked: true }
-    }
-
-    /// Indices of what belongs to a rule.
-    fn members(&self, rule: &Rule, world: World) -> Vec<usize> {
-        let belongs = |answer: Answer| match world {
-            World::Sure => answer.sure(),
-            World::Possible => answer.possible(),
-        };
-        (0..self.standings.len())
-            .filter(|i| belongs(self.standings[*i].belongs(&rule.of)))
-            .collect()
-    }
-
-    fn grounds(&self, rule: &Rule, members: &[usize]) -> Result<Vec<&Ground>, JudgeError> {
-        members
-            .iter()
-            .map(|m| {
-                let standing = &self.standings[*m];
-                standing.ground.as_ref().ok_or_else(|| JudgeError::PlaceNeeded {
-                    rule: rule.name().to_owned(),
-                    id: standing.indication.id.clone(),
-                })
-            })
-            .collect()
-    }
-
     /// The gap limit, moved by the guard: inwards for what is surely near, outwards for what may be.
     /// Absent when no gap is surely near.
     fn limit(&self, gap: &LengthBound, a: usize, b: usize, world: World) -> Option<Length> {
         let limit = gap.limit.length();
-        let moved = self.gap_margin(limit, a, b);
+        let moved = gap_margin(&self.standings[a], &self.standings[b], limit, self.guard);
         match world {
             World::Sure if moved > limit => None,
             World::Sure => Some(limit.less(moved)),
@@ -181,19 +103,14 @@ impl Asking<'_> {
         }
     }
 
-    /// Guard times the standard uncertainty of a gap: both edges may be shifted the same way, so
-    /// their parts add; the scale takes its share of the gap.
-    fn gap_margin(&self, gap: Length, a: usize, b: usize) -> Length {
-        let (edge_a, scale_a) = self.standings[a].edge_and_scale();
-        let (edge_b, scale_b) = self.standings[b].edge_and_scale();
-        margin(self.guard * (edge_a + edge_b).hypot(gap.mm() * scale_a.max(scale_b)))
-    }
-
     /// No gap beyond this is caught by the limit, whatever the doubts.
     fn furthest(&self, gap: &LengthBound, members: &[usize]) -> Length {
         let limit = gap.limit.length();
-        let worst =
-            members.iter().map(|m| self.gap_margin(limit, *m, *m)).max().unwrap_or(Length::ZERO);
+        let worst = members
+            .iter()
+            .map(|m| gap_margin(&self.standings[*m], &self.standings[*m], limit, self.guard))
+            .max()
+            .unwrap_or(Length::ZERO);
         limit.plus(worst)
     }
 
@@ -210,35 +127,13 @@ impl Asking<'_> {
             members.iter().all(|m| self.standings[*m].indication.length.spread == Spread::Exact);
         let links = links(&grounds);
         let shown = |length: Option<&Length>| {
-            length.map(|l| words::gap(*l, self.unit, exact)).unwrap_or_default()
+            length.map(|l| words::gap(*l, self.context.unit, exact)).unwrap_or_default()
         };
         let (least, most) = (links.iter().min(), links.iter().max());
         if least == most {
             format!("edge to edge {}", shown(most))
         } else {
             format!("edge to edge {} to {}", shown(least), shown(most))
-        }
-    }
-
-    fn finding(&self, rule: &Rule, world: World, members: &[usize], found: String) -> Finding {
-        let action = (world == World::Possible).then(|| {
-            members
-                .iter()
-                .find_map(|m| words::settle_membership(&self.standings[*m], rule.of.shape))
-                .unwrap_or_else(|| {
-                    let ids: Vec<&str> =
-                        members.iter().map(|m| self.standings[*m].indication.id.as_str()).collect();
-                    format!("measure the gaps between {} by hand", ids.join(", "))
-                })
-        });
-        Finding {
-            verdict: if world == World::Sure { Verdict::Reject } else { Verdict::Review },
-            rule: rule.name().to_owned(),
-            indications: members.iter().map(|m| self.standings[*m].indication.id.clone()).collect(),
-            found,
-            limit: rule.limit(),
-            source: rule.source().clone(),
-            action,
         }
     }
 }
