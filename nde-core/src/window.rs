@@ -24,8 +24,10 @@
 //!
 //! # Cost
 //! With `m` points within a frame's diagonal of each of `n`: `n m log m` along the axes with fixed
-//! sides, `n m^2` for circles and for fixed sides in any direction, `n m^3` at worst for a rectangle of
-//! an area in any direction. The search stops at a fixed effort and then says that it is not complete.
+//! sides, `n m^2` for the first look at every pair otherwise, and up to `m^2` more for the few pairs
+//! that may hold more than is allowed. First looks are in floating point and generous; whatever may
+//! count is then decided exactly. The search stops at a fixed effort and then says that it is not
+//! complete.
 
 mod circle;
 mod straight;
@@ -72,10 +74,10 @@ pub(crate) struct Worst {
     pub(crate) complete: bool,
 }
 
-/// Lays `frame` at its worst place. `caught` says whether a weight is past the limit already: from
-/// then on only a little more effort is spent to find a worse place.
-pub(crate) fn worst(points: &[Weighted], frame: &Frame, caught: &dyn Fn(u128) -> bool) -> Worst {
-    let mut search = Search::new(points, frame, caught);
+/// Lays `frame` at its worst place, if that holds more than `allowed`; places that hold no more are
+/// not told apart. Once such a place is found, only a little more effort is spent to find a worse one.
+pub(crate) fn worst(points: &[Weighted], frame: &Frame, allowed: u128) -> Worst {
+    let mut search = Search::new(points, frame, allowed);
     match frame {
         Frame::Circle { diameter } => circle::search(&mut search, doubled(*diameter)),
         Frame::Sides { sides, placed } => {
@@ -107,12 +109,11 @@ fn doubled(length: Length) -> i64 {
 }
 
 /// Most points looked at before the search gives up, and before it is content with a caught place.
-const MOST_STEPS: u64 = 120_000_000;
-const MOST_STEPS_CAUGHT: u64 = 10_000_000;
+const MOST_STEPS: u64 = 400_000_000;
+const MOST_STEPS_CAUGHT: u64 = 40_000_000;
 
 struct Search<'a> {
     points: &'a [Weighted],
-    caught: &'a dyn Fn(u128) -> bool,
     /// Indices by x, to look up what is near.
     by_x: Vec<usize>,
     /// No frame holds two points further apart than this.
@@ -123,7 +124,7 @@ struct Search<'a> {
 }
 
 impl<'a> Search<'a> {
-    fn new(points: &'a [Weighted], frame: &Frame, caught: &'a dyn Fn(u128) -> bool) -> Self {
+    fn new(points: &'a [Weighted], frame: &Frame, allowed: u128) -> Self {
         let mut by_x: Vec<usize> = (0..points.len()).collect();
         by_x.sort_by_key(|i| (points[*i].at, *i));
         let diagonal = match frame {
@@ -137,10 +138,9 @@ impl<'a> Search<'a> {
         } + 4.0;
         let mut search = Self {
             points,
-            caught,
             by_x,
             diagonal,
-            best: Worst::default(),
+            best: Worst { weight: allowed, ..Worst::default() },
             steps: 0,
             limit: MOST_STEPS,
         };
@@ -154,6 +154,19 @@ impl<'a> Search<'a> {
         for same in by_x.chunk_by(|a, b| self.points[*a].at == self.points[*b].at) {
             self.offer(self.weight_of(same), || same.to_vec());
         }
+    }
+
+    /// What lies within a diagonal of a point, itself included, by x, with the way there.
+    fn ways(&mut self, of: usize) -> Vec<Way> {
+        let at = self.points[of].at;
+        let near = self.near(of);
+        near.into_iter()
+            .map(|index| {
+                let way = minus(self.points[index].at, at);
+                let weight = self.points[index].weight;
+                Way { index, way, x: as_f64(way[0]), y: as_f64(way[1]), weight }
+            })
+            .collect()
     }
 
     /// What lies within a diagonal of a point, itself included, by x.
@@ -185,9 +198,7 @@ impl<'a> Search<'a> {
             let mut members = members();
             members.sort_unstable();
             self.best = Worst { weight, members, complete: false };
-            if (self.caught)(weight) {
-                self.limit = self.limit.min(self.steps + MOST_STEPS_CAUGHT);
-            }
+            self.limit = self.limit.min(self.steps + MOST_STEPS_CAUGHT);
         }
     }
 
@@ -211,9 +222,22 @@ impl<'a> Search<'a> {
     }
 
     fn finish(mut self) -> Worst {
+        if self.best.members.is_empty() {
+            self.best.weight = 0;
+        }
         self.best.complete = !self.exhausted();
         self.best
     }
+}
+
+/// A point near another one, and the way there: exact, and in floating point for a first look.
+#[derive(Clone, Copy)]
+struct Way {
+    index: usize,
+    way: Dot,
+    x: f64,
+    y: f64,
+    weight: u128,
 }
 
 /// The worst place of a window of `length` along one direction: `at` is where each point lies.

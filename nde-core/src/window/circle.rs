@@ -2,32 +2,44 @@
 
 use std::cmp::Ordering;
 
-use super::Search;
-use crate::ground::{Dot, cross, dot, minus};
-use crate::root::compare_big;
 use num_bigint::BigInt;
+
+use super::{Search, Way};
+use crate::ground::{Dot, as_f64, cross, dot};
+use crate::root::{as_float, compare_big};
 
 /// Both circles of `diameter` through every pair.
 pub(super) fn search(search: &mut Search<'_>, diameter: i64) {
-    let points = search.points;
     let most = i128::from(diameter) * i128::from(diameter);
-    for first in 0..points.len() {
-        let near = search.near(first);
-        for second in near.iter().copied() {
+    // Generous by far more than the arithmetic is wrong.
+    let radius = as_f64(diameter) / 2.0 * (1.0 + 1.0e-9) + 1.0;
+    for first in 0..search.points.len() {
+        let near = search.ways(first);
+        for second in &near {
             if search.exhausted() {
                 return;
             }
-            let d = minus(points[second].at, points[first].at);
+            let d = second.way;
             let apart = dot(d, d);
             if apart > most || apart == 0 {
                 continue;
             }
             search.steps += near.len() as u64;
+            let off = (as_float(most - apart) / (4.0 * as_float(apart))).sqrt();
             for hand in [1, -1] {
+                let turned = if hand == 1 { off } else { -off };
+                let (x, y) =
+                    (second.x / 2.0 - turned * second.y, second.y / 2.0 + turned * second.x);
+                let may = |p: &&Way| (p.x - x).hypot(p.y - y) <= radius;
+                let weight: u128 = near.iter().filter(may).map(|p| p.weight).sum();
+                if weight <= search.best.weight {
+                    continue;
+                }
                 let inside: Vec<usize> = near
                     .iter()
-                    .copied()
-                    .filter(|i| holds(minus(points[*i].at, points[first].at), d, apart, most, hand))
+                    .filter(may)
+                    .filter(|p| holds(p.way, d, apart, most, hand))
+                    .map(|p| p.index)
                     .collect();
                 search.offer(search.weight_of(&inside), || inside);
             }
@@ -38,19 +50,10 @@ pub(super) fn search(search: &mut Search<'_>, diameter: i64) {
 /// Whether `v` from the first point lies in the circle through both ends of `d`.
 ///
 /// The centre from the first point is `d/2 + hand t w`, with `w` = `d` turned by a quarter and
-/// `t = sqrt((most - apart) / (4 apart))`. `|v - c|^2 <= |c|^2` is `v.v - v.d <= 2 hand t (v.w)`,
-/// and times `sqrt(apart)`: `(v.v - v.d) sqrt(apart) - hand (v.w) sqrt(most - apart) <= 0`.
+/// `t = sqrt((most - apart) / (4 apart))`. `|v - c|^2 <= |c|^2` is `v.v - v.d <= 2 hand t (v.w)`, and
+/// times `apart`: `(v.v - v.d) apart - hand (v.w) sqrt(apart (most - apart)) <= 0`.
 fn holds(v: Dot, d: Dot, apart: i128, most: i128, hand: i128) -> bool {
-    let x = dot(v, v) - dot(v, d);
-    let y = hand * cross(d, v);
-    // x sqrt(apart) <= y sqrt(most - apart), times sqrt(apart).
-    let estimate = |value: i128| crate::root::as_float(value);
-    let (left, right) =
-        (estimate(x) * estimate(apart).sqrt(), estimate(y) * estimate(most - apart).sqrt());
-    if (left - right).abs() > 1.0e-12 * (left.abs() + right.abs()) {
-        return left < right;
-    }
-    // x apart - y sqrt(apart (most - apart)) <= 0.
-    let a = BigInt::from(x) * apart;
-    compare_big(&a, &BigInt::from(-y), &(BigInt::from(apart) * (most - apart))) != Ordering::Greater
+    let whole = BigInt::from(dot(v, v) - dot(v, d)) * apart;
+    let root = BigInt::from(-hand * cross(d, v));
+    compare_big(&whole, &root, &(BigInt::from(apart) * (most - apart))) != Ordering::Greater
 }

@@ -44,12 +44,10 @@ pub(super) fn area(search: &mut Search<'_>, area: i128, longest: i64) {
                 (area / i128::from(height)).min(i128::from(longest))
             };
             search.steps += near.len() as u64;
-            let inside: Vec<usize> = near
-                .iter()
-                .copied()
-                .filter(|i| (bottom..=top).contains(&points[*i].at[1]))
-                .collect();
-            if search.weight_of(&inside) > search.best.weight {
+            let between = |i: &usize| (bottom..=top).contains(&points[*i].at[1]);
+            let weight: u128 = near.iter().copied().filter(between).map(|i| points[i].weight).sum();
+            if weight > search.best.weight {
+                let inside: Vec<usize> = near.iter().copied().filter(between).collect();
                 search
                     .slide(&inside, &|a, b| i128::from(points[b].at[0] - points[a].at[0]) <= width);
             }

@@ -11,7 +11,7 @@ fn points(places: &[(i64, i64)]) -> Vec<Weighted> {
 }
 
 fn count(places: &[(i64, i64)], frame: &Frame) -> u128 {
-    let worst = worst(&points(places), frame, &|_| false);
+    let worst = worst(&points(places), frame, 0);
     assert!(worst.complete);
     assert_eq!(worst.members.len() as u128, worst.weight);
     worst.weight
@@ -58,7 +58,16 @@ fn points_of_one_place_count_together() {
     let same = [(5, 5); 7];
     assert_eq!(count(&same, &Frame::Circle { diameter: mm("1") }), 7);
     assert_eq!(count(&same, &area(1, "1", ANY)), 7);
-    assert_eq!(worst(&[], &Frame::Circle { diameter: mm("1") }, &|_| false).weight, 0);
+    assert_eq!(worst(&[], &Frame::Circle { diameter: mm("1") }, 0).weight, 0);
+}
+
+#[test]
+fn what_is_allowed_is_not_told_apart() {
+    let three = points(&[(0, 0), (1, 0), (2, 0)]);
+    let frame = Frame::Circle { diameter: mm("1") };
+    assert_eq!(worst(&three, &frame, 2).members, [0, 1, 2]);
+    let found = worst(&three, &frame, 3);
+    assert_eq!((found.weight, found.members.len(), found.complete), (0, 0, true));
 }
 
 #[test]
@@ -68,7 +77,7 @@ fn weights_are_summed() {
         Weighted { at: [40_000_000, 0], weight: 5 },
         Weighted { at: [42_000_000, 0], weight: 6 },
     ];
-    let found = worst(&weighted, &Frame::Circle { diameter: mm("2") }, &|_| false);
+    let found = worst(&weighted, &Frame::Circle { diameter: mm("2") }, 0);
     assert_eq!((found.weight, found.members), (11, vec![1, 2]));
     let along = worst_along(&[(0, 9), (40_000_000, 5), (42_000_000, 6)], mm("1"));
     assert_eq!((along.weight, along.members), (11, vec![1, 2]));

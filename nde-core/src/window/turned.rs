@@ -4,44 +4,54 @@ use std::cmp::Ordering;
 
 use num_bigint::BigInt;
 
-use super::Search;
-use crate::ground::{Dot, cross, dot, minus};
+use super::{Search, Way};
+use crate::ground::{Dot, as_f64, cross, dot};
 use crate::root::{as_float, compare_big, compare_to_zero};
+
+/// Share of a product of two ways by which first looks are generous: far more than they are wrong.
+const GENEROUS: f64 = 1.0e-9;
 
 /// Any rectangle of an area with a side through two points: every ordered pair, with the frame to its
 /// left.
 pub(super) fn flush(search: &mut Search<'_>, area: i128, longest: i64) {
-    let points = search.points;
-    let longest = i128::from(longest);
-    for first in 0..points.len() {
-        let near = search.near(first);
-        for second in near.iter().copied() {
+    for first in 0..search.points.len() {
+        let near = search.ways(first);
+        let mut beside: Vec<Beside> = Vec::with_capacity(near.len());
+        for second in &near {
             if search.exhausted() {
                 return;
             }
-            let d = minus(points[second].at, points[first].at);
-            let apart = dot(d, d);
+            let apart = dot(second.way, second.way);
             if apart == 0 {
                 continue;
             }
             search.steps += near.len() as u64;
-            let side = Side { apart, area, longest };
-            // Reach along and across, each times the side's own length.
-            let mut beside: Vec<(i128, i128, usize)> = Vec::new();
+            let side = Side::new(apart, area, longest, search.diagonal);
+            beside.clear();
             let mut weight = 0;
-            for i in near.iter().copied() {
-                let v = minus(points[i].at, points[first].at);
-                let (along, across) = (dot(d, v), cross(d, v));
-                if across >= 0 && side.fits(along.max(apart) - along.min(0), across) {
-                    beside.push((across, along, i));
-                    weight += points[i].weight;
+            let square = as_float(apart);
+            for p in &near {
+                let along = second.x.mul_add(p.x, second.y * p.y);
+                let across = second.x.mul_add(p.y, -(second.y * p.x));
+                let reach = along.max(square) - along.min(0.0);
+                if across >= -side.slack && side.may_fit(reach, across) {
+                    weight += p.weight;
+                    beside.push(Beside { across: 0, along: 0, way: *p });
                 }
             }
             if weight > search.best.weight {
-                rising(search, &side, beside);
+                rising(search, &side, second.way, &mut beside);
             }
         }
     }
+}
+
+/// A point beside a side: its reach along and across, each times the side's own length.
+#[derive(Clone, Copy)]
+struct Beside {
+    across: i128,
+    along: i128,
+    way: Way,
 }
 
 /// A side of the frame, and what may lie beside it.
@@ -49,14 +59,38 @@ struct Side {
     apart: i128,
     area: i128,
     longest: i128,
+    /// `longest` and `area` in floating point, times the side's own length or its square.
+    longest_reach: f64,
+    area_reach: f64,
+    slack: f64,
 }
 
 impl Side {
+    fn new(apart: i128, area: i128, longest: i64, diagonal: f64) -> Self {
+        let length = as_float(apart).sqrt();
+        let slack = GENEROUS * length * diagonal + 1.0;
+        Self {
+            apart,
+            area,
+            longest: i128::from(longest),
+            longest_reach: as_f64(longest) * length,
+            area_reach: as_float(area) * as_float(apart),
+            slack,
+        }
+    }
+
+    /// A first look, generous.
+    fn may_fit(&self, along: f64, across: f64) -> bool {
+        let most = self.longest_reach + self.slack;
+        along <= most
+            && across <= most
+            && along * across <= self.area_reach + self.slack * (along + across.abs() + self.slack)
+    }
+
     /// Whether reaches of `along` and `across`, each times `sqrt(apart)`, fit.
     fn fits(&self, along: i128, across: i128) -> bool {
-        let root = as_float(self.apart).sqrt();
         let within = |reach: i128| {
-            let (x, most) = (as_float(reach), as_float(self.longest) * root);
+            let (x, most) = (as_float(reach), self.longest_reach);
             if (x - most).abs() > 1.0e-12 * most {
                 return x < most;
             }
@@ -64,8 +98,7 @@ impl Side {
             BigInt::from(reach) * reach <= &most * &most * self.apart
         };
         let in_area = || {
-            let (x, most) =
-                (as_float(along) * as_float(across), as_float(self.area) * as_float(self.apart));
+            let (x, most) = (as_float(along) * as_float(across), self.area_reach);
             if (x - most).abs() > 1.0e-12 * most {
                 return x < most;
             }
@@ -76,34 +109,47 @@ impl Side {
 }
 
 /// Raises the far side point by point, and slides along for each height.
-fn rising(search: &mut Search<'_>, side: &Side, mut beside: Vec<(i128, i128, usize)>) {
-    beside.sort_unstable();
-    let mut sorted: Vec<(i128, usize)> = Vec::with_capacity(beside.len());
-    for (n, (across, along, i)) in beside.iter().enumerate() {
-        let place = sorted.partition_point(|known| *known < (*along, *i));
-        sorted.insert(place, (*along, *i));
-        // All of one height together.
-        if beside.get(n + 1).is_some_and(|next| next.0 == *across) {
-            continue;
-        }
+fn rising(search: &mut Search<'_>, side: &Side, d: Dot, beside: &mut Vec<Beside>) {
+    for point in beside.iter_mut() {
+        point.across = cross(d, point.way.way);
+        point.along = dot(d, point.way.way);
+    }
+    beside.retain(|point| point.across >= 0);
+    beside.sort_unstable_by_key(|p| (p.along, p.way.index));
+    let mut heights: Vec<i128> = beside.iter().map(|p| p.across).collect();
+    heights.sort_unstable();
+    heights.dedup();
+    let mut below: Vec<Beside> = Vec::with_capacity(beside.len());
+    for height in heights {
         if search.exhausted() {
             return;
         }
-        let order: Vec<usize> = sorted.iter().map(|s| s.1).collect();
-        if search.weight_of(&order) <= search.best.weight {
+        // The frame holds both ends of its side, so nothing further along than this is in it.
+        let fits = |p: &Beside| {
+            p.across <= height
+                && side
+                    .may_fit(as_float(p.along.max(side.apart) - p.along.min(0)), as_float(height))
+        };
+        below.clear();
+        below.extend(beside.iter().copied().filter(fits));
+        search.steps += beside.len() as u64;
+        let weight: u128 = below.iter().map(|p| p.way.weight).sum();
+        if weight <= search.best.weight {
             continue;
         }
         let mut first = 0;
         let mut weight = 0_u128;
-        for last in 0..order.len() {
-            weight += search.points[order[last]].weight;
-            while !side.fits(sorted[last].0 - sorted[first].0, *across) {
-                weight -= search.points[order[first]].weight;
+        for last in 0..below.len() {
+            weight += below[last].way.weight;
+            while !side.fits(below[last].along - below[first].along, height) {
+                weight -= below[first].way.weight;
                 first += 1;
+                if first > last {
+                    break;
+                }
             }
-            search.offer(weight, || order[first..=last].to_vec());
+            search.offer(weight, || below[first..=last].iter().map(|p| p.way.index).collect());
         }
-        search.steps += order.len() as u64;
     }
 }
 
@@ -112,9 +158,9 @@ pub(super) fn opposite(search: &mut Search<'_>, width: i64, most: (i128, i128)) 
     let points = search.points;
     let width = i128::from(width);
     for first in 0..points.len() {
-        let near = search.near(first);
-        for second in near.iter().copied() {
-            let d = minus(points[second].at, points[first].at);
+        let near = search.ways(first);
+        for second in &near {
+            let d = second.way;
             let apart = dot(d, d);
             if apart < width * width {
                 continue;
@@ -125,19 +171,20 @@ pub(super) fn opposite(search: &mut Search<'_>, width: i64, most: (i128, i128)) 
                 }
                 search.steps += near.len() as u64;
                 let turned = Turned { d, apart, width, root: apart - width * width, hand };
-                let mut inside: Vec<usize> = near
-                    .iter()
-                    .copied()
-                    .filter(|i| turned.between(minus(points[*i].at, points[first].at)))
-                    .collect();
-                if search.weight_of(&inside) <= search.best.weight {
+                let may = turned.first_look(second, search.diagonal);
+                let weight: u128 = near.iter().filter(|p| may(p)).map(|p| p.weight).sum();
+                if weight <= search.best.weight {
                     continue;
                 }
+                let mut inside: Vec<Way> =
+                    near.iter().copied().filter(|p| may(p) && turned.between(p.way)).collect();
                 inside.sort_by(|a, b| {
-                    turned.compare_across(minus(points[*a].at, points[*b].at)).then(a.cmp(b))
+                    turned.compare_across(a.way, b.way).then(a.index.cmp(&b.index))
                 });
-                search.slide(&inside, &|a, b| {
-                    turned.across_within(minus(points[b].at, points[a].at), most)
+                let order: Vec<usize> = inside.iter().map(|p| p.index).collect();
+                search.slide(&order, &|a, b| {
+                    let v = crate::ground::minus(points[b].at, points[a].at);
+                    turned.across_within(v, most)
                 });
                 if width * width == apart {
                     // Both hands are one.
@@ -159,6 +206,19 @@ struct Turned {
 }
 
 impl Turned {
+    /// Whether a point may lie between the two sides; generous.
+    fn first_look(&self, second: &Way, diagonal: f64) -> impl Fn(&Way) -> bool + use<> {
+        let apart = as_float(self.apart);
+        let turn = as_float(self.root).sqrt() * as_float(self.hand);
+        let width = as_float(self.width);
+        let u = (
+            (width * second.x - turn * second.y) / apart,
+            (width * second.y + turn * second.x) / apart,
+        );
+        let slack = GENEROUS * diagonal + 1.0;
+        move |p: &Way| (-slack..=width + slack).contains(&u.0.mul_add(p.x, u.1 * p.y))
+    }
+
     /// Whether `v` from the first point lies between the two sides.
     fn between(&self, v: Dot) -> bool {
         let along = |v: Dot, less: i128| {
@@ -176,8 +236,9 @@ impl Turned {
         (self.width * cross(self.d, v), -self.hand * dot(self.d, v))
     }
 
-    fn compare_across(&self, v: Dot) -> Ordering {
-        let (whole, root) = self.across(v);
+    /// Which of two ways reaches further across.
+    fn compare_across(&self, a: Dot, b: Dot) -> Ordering {
+        let (whole, root) = self.across(crate::ground::minus(a, b));
         compare_to_zero(whole, root, self.root)
     }
 
@@ -191,7 +252,7 @@ impl Turned {
             return reach < limit;
         }
         let whole = BigInt::from(whole) * most.1 - BigInt::from(most.0) * self.apart;
-        compare_big(&whole, &(BigInt::from(root) * most.1), &BigInt::from(self.root))
-            != Ordering::Greater
+        let root = BigInt::from(root) * most.1;
+        compare_big(&whole, &root, &BigInt::from(self.root)) != Ordering::Greater
     }
 }

@@ -1,9 +1,9 @@
 //! Reading numbers with their sides and units.
 
-use super::super::amount::{AreaBound, Band, ShareBound, Size, WrittenArea};
-use super::super::reader::{At, Fault, Table};
-use super::super::within::Within;
-use super::super::written::{CountBound, LengthBound, Unit, Written, split_side};
+use crate::rules::amount::{AreaBound, Band, ShareBound, Size, WrittenArea};
+use crate::rules::reader::{At, Fault, Table};
+use crate::rules::within::Within;
+use crate::rules::written::{CountBound, LengthBound, Unit, Written, split_side};
 use crate::side::{Ratio, Side};
 use crate::window::Placed;
 

@@ -1,10 +1,10 @@
 //! Reading one `[[reject]]`.
 
-use super::super::reader::{Fault, Table};
-use super::super::rule::{Joined, Members, Rule, Test};
 use super::amounts::{Reading, count, share};
 use super::{shape, source, words};
 use crate::length::Length;
+use crate::rules::reader::{Fault, Table};
+use crate::rules::rule::{Joined, Members, Rule, Test};
 
 const KINDS: &str =
     "any, length, width, row, spacing, count, total-length, total-area and weld-share";

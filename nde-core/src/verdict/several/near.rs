@@ -1,15 +1,15 @@
 //! Rules about gaps: rows, and marks that lie too near to each other.
 
-use super::super::JudgeError;
-use super::super::joined::gap_margin;
-use super::super::words;
-use super::super::{Finding, Verdict};
 use super::{Asking, Several, World};
 use crate::alignment::{Row, Rows, find_rows};
 use crate::ground::Ground;
 use crate::joining::clusters;
 use crate::length::{Length, Spread};
 use crate::rules::{CountBound, LengthBound, Rule};
+use crate::verdict::JudgeError;
+use crate::verdict::joined::gap_margin;
+use crate::verdict::words;
+use crate::verdict::{Finding, Verdict};
 
 impl Asking<'_> {
     pub(super) fn row(

@@ -2,14 +2,15 @@
 //!
 //! Places are taken as measured: a mark on a frame's border has no doubt of its own.
 
-use super::super::JudgeError;
-use super::super::standing::Standing;
-use super::super::words;
-use super::super::{Finding, Verdict};
 use super::{Asking, Several, World};
 use crate::ground::as_f64;
 use crate::length::Length;
 use crate::rules::{Rule, Test, Within};
+use crate::side::Side;
+use crate::verdict::JudgeError;
+use crate::verdict::standing::Standing;
+use crate::verdict::words;
+use crate::verdict::{Finding, Verdict};
 use crate::window::{Weighted, Worst, worst, worst_along};
 
 impl Asking<'_> {
@@ -86,7 +87,7 @@ impl Asking<'_> {
                     .zip(weights)
                     .map(|(at, weight)| Weighted { at, weight: *weight })
                     .collect();
-                worst(&points, &frame, &|weight| catches(rule, weight))
+                worst(&points, &frame, allowed(rule))
             }
             (None, length) => {
                 let axis = self
@@ -202,6 +203,18 @@ fn catches(rule: &Rule, weight: u128) -> bool {
         Test::TotalLength { total, .. } => total.catches(as_length(weight)),
         Test::TotalArea { total, .. } => total.catches(weight),
         _ => false,
+    }
+}
+
+/// The largest weight that a rule does not catch.
+fn allowed(rule: &Rule) -> u128 {
+    let below =
+        |side: Side, limit: u128| if side == Side::Over { limit } else { limit.saturating_sub(1) };
+    match &rule.test {
+        Test::Count { count, .. } => below(count.side, u128::from(count.limit)),
+        Test::TotalLength { total, .. } => below(total.side, u128::from(total.limit.length().nm())),
+        Test::TotalArea { total, .. } => below(total.side, total.limit.nm2()),
+        _ => 0,
     }
 }
 

@@ -1,4 +1,5 @@
 mod joined;
+mod properties;
 mod sums;
 
 use super::*;
