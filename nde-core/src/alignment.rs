@@ -28,7 +28,13 @@ pub(crate) struct Row {
     pub(crate) count: usize,
     /// Width of the strip that touches every member; zero for a line.
     pub(crate) strip: Length,
+    /// Most pairs looked at before the search gives up; [`EFFORT`] but in tests.
+    pub(crate) effort: usize,
 }
+
+/// Pairs looked at in about a second of one core. Chosen: lists of 10 000 marks at any density that a
+/// person would still judge need a tenth of it.
+pub(crate) const EFFORT: usize = 8_000_000;
 
 /// What a search for rows found.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -49,3 +55,6 @@ pub(crate) fn find_rows(
 ) -> Rows {
     search::Search::new(grounds, row, reach, near).run()
 }
+
+#[cfg(test)]
+mod tests;

@@ -109,8 +109,8 @@ fn doubled(length: Length) -> i64 {
 }
 
 /// Most points looked at before the search gives up, and before it is content with a caught place.
-const MOST_STEPS: u64 = 400_000_000;
-const MOST_STEPS_CAUGHT: u64 = 40_000_000;
+const MOST_STEPS: u64 = 200_000_000;
+const MOST_STEPS_CAUGHT: u64 = 10_000_000;
 
 struct Search<'a> {
     points: &'a [Weighted],

@@ -104,13 +104,32 @@ impl Shared {
         !self.narrow.is_empty()
     }
 
+    /// What is left of both.
+    pub(super) fn and(&self, other: &Self) -> Self {
+        let both = |a: &[(f64, f64)], b: &[(f64, f64)]| {
+            b.iter().flat_map(|(from, to)| cut(a, *from, *to)).collect()
+        };
+        Self { wide: both(&self.wide, &other.wide), narrow: both(&self.narrow, &other.narrow) }
+    }
+
     /// A direction in the middle of the widest piece, radians.
     pub(super) fn middle(&self) -> Option<f64> {
+        const PI: f64 = std::f64::consts::PI;
         let pieces = if self.narrow.is_empty() { &self.wide } else { &self.narrow };
+        let mut pieces = pieces.clone();
+        pieces.sort_by(|a, b| a.0.total_cmp(&b.0));
+        // Directions just above 0 and just below pi are one piece.
+        if let [first, .., last] = pieces[..]
+            && first.0 <= 0.0
+            && last.1 >= PI
+        {
+            pieces.push((last.0 - PI, first.1));
+        }
+        let width = |piece: &(f64, f64)| piece.1 - piece.0;
         pieces
             .iter()
-            .max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)))
-            .map(|(a, b)| f64::midpoint(*a, *b))
+            .max_by(|a, b| width(a).total_cmp(&width(b)))
+            .map(|(from, to)| f64::midpoint(*from, *to))
     }
 }
 

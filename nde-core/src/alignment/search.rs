@@ -8,13 +8,14 @@ use super::{Row, Rows};
 use crate::ground::{Ground, as_f64, box_gap};
 use crate::length::Length;
 
-/// Most pairs looked at before the search gives up: some seconds of one core.
-const MOST_STEPS: usize = 20_000_000;
+/// Up to so many members, whatever fits is tried for a longer row; beyond, only what its line touches.
+const SHORT_ROW: usize = 64;
 
 pub(super) struct Search<'a> {
     grounds: &'a [&'a Ground],
     count: usize,
     strip: i64,
+    effort: usize,
     reach: f64,
     near: &'a dyn Fn(usize, usize) -> bool,
     /// Indices by the left end of their boxes, with the widest box, to look up neighbours.
@@ -54,6 +55,7 @@ impl<'a> Search<'a> {
             count: row.count,
             // A strip of width w adds w/2 on each side of a pair: w nanometres are 2 * (w/2) here.
             strip: i64::try_from(row.strip.nm()).unwrap_or(0) * 2,
+            effort: row.effort,
             reach: 2.0e6 * reach.mm() + 4.0,
             near,
             by_left,
@@ -152,28 +154,55 @@ impl<'a> Search<'a> {
         self.rows.push(row);
     }
 
-    /// The row with every further linked member that one line through its middle touches too.
+    /// The row with every further linked member that one line through its middle touches too, and then
+    /// with whatever still is in line with all of them.
     fn lengthened(&self, grown: &Grown) -> Vec<usize> {
         let mut row = grown.members.clone();
+        let mut taken = vec![false; self.grounds.len()];
+        for member in &row {
+            taken[*member] = true;
+        }
         if let Some(line) = grown.shared.middle().and_then(|angle| self.line_along(angle, &row)) {
-            let mut taken = vec![false; self.grounds.len()];
-            for member in &row {
-                taken[*member] = true;
-            }
-            let mut at = 0;
-            while at < row.len() && !self.exhausted() {
-                for n in self.neighbours_of(row[at]).iter().copied() {
-                    self.step();
-                    if !taken[n] && line.touches(self.grounds[n]) {
-                        taken[n] = true;
-                        row.push(n);
-                    }
-                }
-                at += 1;
-            }
+            self.extend(&mut row, &mut taken, &mut |_, n| line.touches(self.grounds[n]));
+        }
+        let mut shared = Some(Shared::all());
+        for (i, member) in row.iter().enumerate().take(SHORT_ROW) {
+            let grown = Grown { members: row[..i].to_vec(), shared: Shared::all() };
+            let with = self.shared_with(&grown, *member);
+            shared = shared.zip(with).map(|(known, with)| known.and(&with));
+        }
+        if let Some(mut shared) = shared {
+            self.extend(&mut row, &mut taken, &mut |row, n| {
+                let grown = Grown { members: row.to_vec(), shared: shared.clone() };
+                let with = if row.len() < SHORT_ROW { self.shared_with(&grown, n) } else { None };
+                let fits = with.filter(Shared::surely_exists);
+                let found = fits.is_some();
+                shared = fits.unwrap_or_else(|| shared.clone());
+                found
+            });
         }
         row.sort_unstable();
         row
+    }
+
+    /// Takes linked members into the row while they fit.
+    fn extend(
+        &self,
+        row: &mut Vec<usize>,
+        taken: &mut [bool],
+        fits: &mut dyn FnMut(&[usize], usize) -> bool,
+    ) {
+        let mut at = 0;
+        while at < row.len() && !self.exhausted() {
+            for n in self.neighbours_of(row[at]).iter().copied() {
+                self.step();
+                if !taken[n] && fits(row, n) {
+                    taken[n] = true;
+                    row.push(n);
+                }
+            }
+            at += 1;
+        }
     }
 
     fn line_along(&self, angle: f64, members: &[usize]) -> Option<Line> {
@@ -221,7 +250,7 @@ impl<'a> Search<'a> {
     }
 
     fn exhausted(&self) -> bool {
-        self.steps.get() > MOST_STEPS
+        self.steps.get() > self.effort
     }
 }
 

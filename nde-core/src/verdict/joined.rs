@@ -3,7 +3,7 @@
 //! Gaps near the joining limit may or may not join. So a list is judged twice where that matters: with
 //! only the gaps that surely join, and with all that may.
 
-use crate::alignment::{Row, find_rows};
+use crate::alignment::{EFFORT, Row, find_rows};
 use crate::ground::Ground;
 use crate::joining::clusters;
 use crate::length::Length;
@@ -148,7 +148,7 @@ impl Linking<'_, '_> {
             Against::Fixed(length) => length.length(),
             _ => lengths.iter().copied().max().unwrap_or(Length::ZERO),
         };
-        let row = Row { count: self.joins.fewest, strip };
+        let row = Row { count: self.joins.fewest, strip, effort: EFFORT };
         let mut rows = find_rows(&grounds, row, most.plus(self.widest_margin(most)), &near).rows;
         rows.sort_by_key(|row| (std::cmp::Reverse(row.len()), row[0]));
         let mut taken = vec![false; members.len()];

@@ -23,7 +23,7 @@ pub use check::JudgeError;
 
 use crate::doubt::{Gate, GateOutcome, Weight};
 use crate::indication::{Indication, Relevance, Shape};
-use crate::length::Length;
+use crate::length::{Length, Spread};
 use crate::rules::{Joins, RuleSet, Unit};
 use crate::shape::length_over_width;
 use crate::source::{Confidence, Source};
@@ -180,9 +180,15 @@ pub fn judge(
 ) -> Result<Judgement, JudgeError> {
     check::check(indications)?;
     let plain = judge_with(indications, rules, options, 0.0)?;
-    let mut judgement = match options.guard {
-        Guard::AsMeasured => plain.clone(),
-        Guard::AcceptSide => judge_with(indications, rules, options, GUARD)?,
+    // Without uncertainty there is nothing to guard against.
+    let measured = indications.iter().any(|indication| {
+        [indication.length, indication.width].iter().any(|m| m.spread != Spread::Exact)
+            || indication.edge_shift.is_some()
+    });
+    let mut judgement = if measured && options.guard == Guard::AcceptSide {
+        judge_with(indications, rules, options, GUARD)?
+    } else {
+        plain.clone()
     };
     judgement.as_measured = plain.verdict;
     Ok(judgement)

@@ -1,7 +1,7 @@
 //! Rules about gaps: rows, and marks that lie too near to each other.
 
 use super::{Asking, Several, World};
-use crate::alignment::{Row, Rows, find_rows};
+use crate::alignment::{EFFORT, Row, Rows, find_rows};
 use crate::ground::Ground;
 use crate::joining::clusters;
 use crate::length::{Length, Spread};
@@ -19,14 +19,14 @@ impl Asking<'_> {
         gap: &LengthBound,
         strip: Length,
     ) -> Result<Several, JudgeError> {
-        let row = Row { count: count.fewest(), strip };
+        let row = Row { count: count.fewest(), strip, effort: EFFORT };
         let mut several = Several::default();
         if self.members(rule, World::Possible).len() < row.count {
             return Ok(several);
         }
         several.looked = true;
         let mut taken = vec![false; self.standings.len()];
-        for world in [World::Sure, World::Possible] {
+        for world in self.worlds(rule) {
             let members = self.members(rule, world);
             let grounds = self.grounds(rule, &members)?;
             let near = |a: usize, b: usize| {
@@ -70,7 +70,7 @@ impl Asking<'_> {
         }
         several.looked = true;
         let mut taken = vec![false; self.standings.len()];
-        for world in [World::Sure, World::Possible] {
+        for world in self.worlds(rule) {
             let members = self.members(rule, world);
             let grounds = self.grounds(rule, &members)?;
             let near = |a: usize, b: usize| {
@@ -89,6 +89,20 @@ impl Asking<'_> {
             }
         }
         Ok(several)
+    }
+
+    /// The questions to ask: one where nothing is in doubt, for both would have one answer.
+    fn worlds(&self, rule: &Rule) -> Vec<World> {
+        let sure = self.members(rule, World::Sure);
+        let exact = |m: &usize| {
+            let indication = &self.standings[*m].indication;
+            indication.length.spread == Spread::Exact && indication.edge_shift.is_none()
+        };
+        if sure.iter().all(exact) && sure == self.members(rule, World::Possible) {
+            vec![World::Sure]
+        } else {
+            vec![World::Sure, World::Possible]
+        }
     }
 
     /// The gap limit, moved by the guard: inwards for what is surely near, outwards for what may be.
