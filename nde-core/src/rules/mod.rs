@@ -3,6 +3,53 @@
 //! A set says when an indication is linear, when it is relevant, and what rejects. It is read from a
 //! TOML text ([`RuleSet::parse`]), taken from the shipped ones ([`RuleSet::builtin`]) or made of a few
 //! limits of the user's own ([`RuleSet::from_limits`]).
+//!
+//! # The file form
+//! A bound is written as the document says it: `"> 5 mm"` catches what is longer, `">= 5 mm"` catches
+//! 5 mm too. All lengths of one set are in one unit, decimals or fractions (`"> 3/16 in"`).
+//!
+//! ```
+//! let set = nde_core::RuleSet::parse(r#"
+//! id = "loft-toggles"
+//! title = "Cast toggles of the loft"
+//! unit = "mm"
+//!
+//! [linear]
+//! length_over_width = "> 3"       # exactly three times is rounded
+//! source = "drawing 112, note 4"
+//!
+//! [relevant]
+//! length = "> 1.5 mm"
+//!
+//! [[reject]]
+//! name = "linear"
+//! kind = "any"
+//! of = "linear"
+//!
+//! [[reject]]
+//! name = "crowd"
+//! kind = "count"
+//! of = "rounded"
+//! count = ">= 10"
+//! within = { area = "4000 mm2", longest_side = "150 mm" }
+//! "#)?;
+//! assert_eq!(set.rules().count(), 4);
+//! # Ok::<(), nde_core::RuleSetError>(())
+//! ```
+//!
+//! | kind | keys | rejects |
+//! | --- | --- | --- |
+//! | `any` | | every one |
+//! | `length`, `width` | the same word, or `by_thickness` | each whose size is caught; `"> 1/4 t"` follows the thickness |
+//! | `row` | `count`, `gap`, `strip` | so many in line, each linked to the next |
+//! | `spacing` | `gap` | two that lie nearer |
+//! | `count` | `count`, `within` | so many, in all or in a frame at its worst place |
+//! | `total-length`, `total-area` | `total`, `within` | sums, in all or in a frame at its worst place |
+//! | `weld-share` | `share` | lengths that sum to a share of the weld's length |
+//!
+//! Every rule may say which indications it looks at: `of`, `label` (what a person called it), `joined`.
+//! `[joining]` says which are read as one, `[labels]` what a person must say first. The templates
+//! ([`template`]) show every key; [`form_schema`] lists them for editors.
 
 mod amount;
 mod form;

@@ -218,10 +218,13 @@ fn judge_with(
             (scenario, findings)
         }
         Some(joins) => {
-            let possible = run(join(&alone, joins, measure, Which::Possible)?)?;
-            let sure = run(join(&alone, joins, measure, Which::Sure)?)?;
+            let possible = join(&alone, joins, measure, Which::Possible)?;
+            let sure = join(&alone, joins, measure, Which::Sure)?;
             unjoined = Some(run(alone)?.verdict());
-            let findings = agreed(&sure, &possible);
+            let same = possible.iter().map(|s| &s.members).eq(sure.iter().map(|s| &s.members));
+            let possible = run(possible)?;
+            let findings =
+                if same { possible.findings.clone() } else { agreed(&run(sure)?, &possible) };
             (possible, findings)
         }
     };

@@ -1,5 +1,7 @@
 //! One way of reading the list - alone, or joined in one of two ways - judged through.
 
+use std::collections::HashSet;
+
 use crate::doubt::{Gate, GateOutcome};
 use crate::rules::{Labels, RuleSet};
 
@@ -142,24 +144,23 @@ pub(super) fn unfit(gates: &[Gate]) -> impl Iterator<Item = Finding> + '_ {
 /// What two readings of doubtful gaps agree on; what they do not is for a person.
 pub(super) fn agreed(sure: &Scenario<'_>, possible: &Scenario<'_>) -> Vec<Finding> {
     let same_verdict = sure.verdict() == possible.verdict();
-    let same = |f: &Finding, other: &Scenario<'_>| {
-        other
-            .findings
-            .iter()
-            .any(|g| g.verdict == f.verdict && g.rule == f.rule && g.indications == f.indications)
+    let keys = |scenario: &Scenario<'_>| -> HashSet<(Verdict, String, Vec<String>)> {
+        let key = |f: &Finding| (f.verdict, f.rule.clone(), f.indications.clone());
+        scenario.findings.iter().map(key).collect()
     };
+    let (in_sure, in_possible) = (keys(sure), keys(possible));
+    let mut known: HashSet<(&str, &[String])> = HashSet::new();
     let mut all = Vec::new();
-    let from_sure = sure.findings.iter().map(|f| (f, possible));
-    let from_possible = possible.findings.iter().map(|f| (f, sure));
+    let from_sure = sure.findings.iter().map(|f| (f, &in_possible));
+    let from_possible = possible.findings.iter().map(|f| (f, &in_sure));
     for (finding, other) in from_sure.chain(from_possible) {
-        let known = all
-            .iter()
-            .any(|f: &Finding| f.rule == finding.rule && f.indications == finding.indications);
-        if known {
+        if !known.insert((&finding.rule, &finding.indications)) {
             continue;
         }
+        let both =
+            other.contains(&(finding.verdict, finding.rule.clone(), finding.indications.clone()));
         let mut finding = finding.clone();
-        if !same_verdict && !same(&finding, other) && finding.verdict == Verdict::Reject {
+        if !same_verdict && !both && finding.verdict == Verdict::Reject {
             finding.verdict = Verdict::Review;
             finding.found =
                 format!("{}, if the gaps near the joining limit count so", finding.found);
