@@ -124,8 +124,10 @@ pub fn call_shape(indication: &Indication, past: LinearPast, guard: f64) -> Shap
 
 /// Length over width for eyes; absent without a width.
 #[must_use]
+#[expect(clippy::cast_precision_loss, reason = "lengths are at most 1e12 nm, exact in f64")]
 pub fn length_over_width(length: Length, width: Length) -> Option<f64> {
-    (width > Length::ZERO).then(|| length.mm() / width.mm())
+    // Whole nanometres, so that 0.9 mm over 0.3 mm is 3 and not 2.999...
+    (width > Length::ZERO).then(|| length.nm() as f64 / width.nm() as f64)
 }
 
 /// `q` and its standard uncertainty in millimetres; absent when typed or not claimed.
