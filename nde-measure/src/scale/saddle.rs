@@ -13,10 +13,20 @@ use crate::{Photo, PointPx};
 /// 11 px nothing is gained at 2 px blur.
 const RADIUS: [f64; 2] = [3.0, 11.0];
 
+/// A meeting point as found.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Meeting {
+    pub(crate) at: PointPx,
+    /// How much the picture and itself turned by 180 degrees still differ: root mean square, as a
+    /// share of the scatter of the levels in the window. Noise makes it some hundredths; a covered
+    /// or glaring part more.
+    pub(crate) disagreement: f64,
+}
+
 /// Refines a meeting point near `start`, with nothing but the four squares inside `clear_px`.
 ///
 /// None if the window leaves the photo, the square grid is not seen there, or the point runs away.
-pub(crate) fn refine(photo: &Photo, start: PointPx, clear_px: f64) -> Option<PointPx> {
+pub(crate) fn refine(photo: &Photo, start: PointPx, clear_px: f64) -> Option<Meeting> {
     let radius = clear_px.clamp(RADIUS[0], RADIUS[1]);
     let mut at = start;
     let near = |at: PointPx| (at[0] - start[0]).hypot(at[1] - start[1]) <= radius;
@@ -32,7 +42,7 @@ pub(crate) fn refine(photo: &Photo, start: PointPx, clear_px: f64) -> Option<Poi
         }
     }
     for _ in 0..15 {
-        let [dx, dy] = by_symmetry(photo, at, radius)?;
+        let ([dx, dy], disagreement) = by_symmetry(photo, at, radius)?;
         // Beyond a pixel the linear step is not to be trusted.
         let shorten = 1.0 / dx.hypot(dy).max(1.0);
         at = [at[0] + shorten * dx, at[1] + shorten * dy];
@@ -40,7 +50,7 @@ pub(crate) fn refine(photo: &Photo, start: PointPx, clear_px: f64) -> Option<Poi
             return None;
         }
         if dx.hypot(dy) < 2e-3 {
-            return Some(at);
+            return Some(Meeting { at, disagreement });
         }
     }
     None
@@ -130,12 +140,18 @@ impl<'a> Around<'a> {
 }
 
 /// How far to move for the best agreement with the picture turned by 180 degrees.
-fn by_symmetry(photo: &Photo, at: PointPx, radius: f64) -> Option<PointPx> {
+fn by_symmetry(photo: &Photo, at: PointPx, radius: f64) -> Option<(PointPx, f64)> {
     let around = Around::of(photo, at, radius)?;
     let (mut xx, mut xy, mut yy, mut bx, mut by) = (0.0, 0.0, 0.0, 0.0, 0.0);
+    let (mut weight, mut sum, mut squares, mut off) = (0.0, 0.0, 0.0, 0.0);
     for (x, y, d, w) in around.pixels(at, radius) {
         let [gx, gy] = around.gradient(x, y);
-        let differs = around.level(x, y) - around.between([at[0] - d[0], at[1] - d[1]]);
+        let level = around.level(x, y);
+        let differs = level - around.between([at[0] - d[0], at[1] - d[1]]);
+        weight += w;
+        sum += w * level;
+        squares += w * level * level;
+        off += w * differs * differs;
         xx += w * gx * gx;
         xy += w * gx * gy;
         yy += w * gy * gy;
@@ -144,7 +160,9 @@ fn by_symmetry(photo: &Photo, at: PointPx, radius: f64) -> Option<PointPx> {
     }
     let det = two_directions(xx, xy, yy)?;
     // Moving the place by one moves its mirror by two against the pixel.
-    Some([(xy * by - yy * bx) / (2.0 * det), (xy * bx - xx * by) / (2.0 * det)])
+    let scatter = (squares / weight - (sum / weight).powi(2)).max(f64::MIN_POSITIVE);
+    let step = [(xy * by - yy * bx) / (2.0 * det), (xy * bx - xx * by) / (2.0 * det)];
+    Some((step, (off / weight / scatter).sqrt()))
 }
 
 /// Determinant of the gradients' square sums, if they carry edges in both directions: the weaker at
@@ -203,7 +221,7 @@ mod tests {
         for (at, angle) in [([24.0, 24.0], 0.0), ([23.31, 24.87], 12.0), ([24.5, 23.2], 45.0)] {
             for blur in [0.4, 1.0, 2.0] {
                 let photo = meeting(at, angle, blur);
-                let found = refine(&photo, [at[0] + 2.1, at[1] - 1.4], 9.0).unwrap();
+                let found = refine(&photo, [at[0] + 2.1, at[1] - 1.4], 9.0).unwrap().at;
                 let off = (found[0] - at[0]).hypot(found[1] - at[1]);
                 assert!(off < 0.02, "off by {off} px at {at:?}, {angle} deg, blur {blur}");
             }
