@@ -14,6 +14,14 @@ pub enum ScaleError {
         /// What was seen.
         detail: String,
     },
+    /// No rule was read.
+    #[error(
+        "no rule could be read ({detail}); lay it flat and sharp in the frame without glare, or give --scale points:X1,Y1,X2,Y2=50mm"
+    )]
+    NoRule {
+        /// What was seen.
+        detail: String,
+    },
     /// More than one card of the same design.
     #[error(
         "two {name} cards in the photo ({first} and {second} markers seen); leave one card in the frame"

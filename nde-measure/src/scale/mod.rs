@@ -22,6 +22,7 @@ mod points;
 mod quads;
 mod saddle;
 mod spec;
+mod ticks;
 
 pub use camera::{TYPICAL_FOCAL_35MM, View, focal_px, view};
 pub use design::{CardDesign, CardName, DesignError};
@@ -45,6 +46,8 @@ pub enum ScaleKind {
     Points,
     /// By a stated pitch.
     Pitch,
+    /// By the graduations of a rule.
+    Ticks,
 }
 
 /// Focal length that tilt and distance rest on.
@@ -151,6 +154,9 @@ pub const CALLIPER_U_MM: f64 = 0.05;
 /// Relative standard uncertainty of paper with the humidity between printing and use (from memory:
 /// 0.1 to 0.3 % in all).
 pub const PAPER_U: f64 = 0.0015;
+/// Relative standard uncertainty of a steel rule's own graduation: 0.1 mm over 150 mm, rectangular
+/// (common practice, no source).
+pub const RULE_U: f64 = 0.000_4;
 /// Corner places are never believed better than this, pixels. Chosen: errors common to all corners
 /// (lens, colour filter, JPEG) do not show in their scatter.
 const LEAST_CORNER_U_PX: f64 = 0.05;
@@ -235,6 +241,9 @@ pub fn find_with(
             by_card(photo, &[board], None, options)
         }
         ([ScaleSpec::Pitch { mm_per_px }], _) => by_pitch(photo, *mm_per_px),
+        ([ScaleSpec::Ticks(pitch @ (TickPitch::Millimetre | TickPitch::HalfMillimetre))], _) => {
+            by_ticks(photo, *pitch, options)
+        }
         ([spec], _) => Err(ScaleError::NotYetRead { spec: spec.to_string() }),
         ([first, rest @ ..], _) => {
             let other = rest.iter().find(|s| kind_of(s) != kind_of(first));
@@ -318,6 +327,34 @@ fn by_card(
         doubts,
         outline_mm: design.cut().corners().iter().map(|c| found.printed(*c)).collect(),
         plane: found.fit.plane,
+    })
+}
+
+fn by_ticks(photo: &Photo, pitch: TickPitch, options: &ScaleOptions) -> Result<Scale, ScaleError> {
+    let size_px = [photo.rgb().width(), photo.rgb().height()];
+    let focal = options.focal_35mm.map_or(Focal::Typical(TYPICAL_FOCAL_35MM), Focal::Stated);
+    let focal_px = focal_px(focal.mm35(), size_px);
+    let ruled = ticks::find(photo, pitch, focal_px)?;
+    let [a, b] = ruled.ends_mm;
+    let here = ruled.plane.to_photo([(a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0]);
+    let seen = view(&ruled.plane.photo_from_part, here, focal_px, size_px);
+    Ok(Scale {
+        kind: ScaleKind::Ticks,
+        relative_u: RULE_U.hypot(ruled.fit_u).hypot(lens_u(NEXT_TO_MM)),
+        own_u: RULE_U,
+        covers_px: Vec::new(),
+        features_px: ruled.features_px,
+        residual_px: Some(ruled.residual_px),
+        tilt_deg: seen.map(|v| v.tilt_deg),
+        camera_distance_mm: seen.map(|v| v.distance_mm),
+        focal: Some(focal),
+        card: None,
+        white_samples_px: Vec::new(),
+        edge_sigma_px: None,
+        edge_overshoot: None,
+        doubts: Vec::new(),
+        outline_mm: ruled.ends_mm.to_vec(),
+        plane: ruled.plane,
     })
 }
 

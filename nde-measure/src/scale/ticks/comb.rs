@@ -1,0 +1,312 @@
+//! The ticks of one row, numbered and placed to a part of a pixel.
+//!
+//! The row is unrolled into a strip (along the row, across it along the ticks). From the strongest
+//! tick the next ones are followed outwards with the spacing of the last few; the projective law
+//! `number = (a + b t) / (1 + c t)` through them then predicts every tick of the strip, also beyond
+//! a gap, and only ticks at their predicted places count.
+
+use crate::scale::grey::Grey;
+use crate::scale::ticks::rows::Row;
+use nalgebra::{Matrix3, Vector3};
+
+/// Half the height of a strip, periods: long ticks and the rule's edge must fit in.
+const HALF_HEIGHT: f64 = 9.0;
+/// Most ticks missed in a row (glare, dirt) while following.
+const MOST_MISSED: usize = 6;
+/// Least depth of a tick, in units of the profile's usual swing.
+const LEAST_DEPTH: f64 = 0.45;
+/// Fewest ticks of a row.
+pub(super) const FEWEST_TICKS: usize = 20;
+
+/// A row of the photo laid out straight: columns along the row, rows along the ticks.
+pub(super) struct Strip<'a> {
+    grey: &'a Grey,
+    pub(super) origin: [f64; 2],
+    pub(super) along: [f64; 2],
+    pub(super) mark: [f64; 2],
+    /// Column range, pixels from the origin.
+    pub(super) from: i64,
+    pub(super) to: i64,
+    /// Half height, pixels.
+    pub(super) reach: i64,
+}
+
+impl<'a> Strip<'a> {
+    pub(super) fn of(grey: &'a Grey, row: &Row) -> Self {
+        Self {
+            grey,
+            origin: row.at,
+            along: row.along,
+            mark: row.mark,
+            from: whole(row.extent[0] - 6.0 * row.period),
+            to: whole(row.extent[1] + 6.0 * row.period),
+            reach: whole((HALF_HEIGHT * row.period).min(220.0)),
+        }
+    }
+
+    pub(super) fn place(&self, t: f64, v: f64) -> [f64; 2] {
+        [0, 1].map(|k| self.origin[k] + t * self.along[k] + v * self.mark[k])
+    }
+
+    pub(super) fn level(&self, t: f64, v: f64) -> Option<f64> {
+        self.grey.at(self.place(t, v))
+    }
+
+    /// Mean level of each column over rows of the strip; outside the photo the last level goes on.
+    fn profile(&self, low: i64, high: i64) -> Vec<f64> {
+        let mut last = 0.0;
+        (self.from..=self.to)
+            .map(|t| {
+                let levels = (low..=high).filter_map(|v| self.level(t as f64, v as f64));
+                let (n, sum) = levels.fold((0.0, 0.0), |(n, sum), l| (n + 1.0, sum + l));
+                if n > 0.0 {
+                    last = sum / n;
+                }
+                last
+            })
+            .collect()
+    }
+}
+
+#[expect(clippy::cast_possible_truncation, reason = "places within a photo are far below 2^53")]
+pub(super) fn whole(value: f64) -> i64 {
+    value.round() as i64
+}
+
+/// A count of pixels; none of what is negative.
+fn pixels(value: f64) -> usize {
+    usize::try_from(whole(value)).unwrap_or(0)
+}
+
+/// Numbered ticks of a strip: the law along its middle row.
+#[derive(Clone, Debug)]
+pub(super) struct Comb {
+    /// Rows of the strip crossed by all ticks.
+    pub(super) band: [i64; 2],
+    /// Ticks seen: number and place along the strip.
+    pub(super) ticks: Vec<(i64, f64)>,
+    pub(super) law: Law,
+}
+
+/// `number = (a + b t) / (1 + c t)`.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Law {
+    a: f64,
+    b: f64,
+    c: f64,
+}
+
+impl Law {
+    pub(super) fn number(&self, t: f64) -> f64 {
+        (self.a + self.b * t) / (1.0 + self.c * t)
+    }
+
+    pub(super) fn place(&self, number: f64) -> f64 {
+        (number - self.a) / (self.b - number * self.c)
+    }
+
+    /// Pixels a tick.
+    pub(super) fn spacing(&self, t: f64) -> f64 {
+        let w = 1.0 + self.c * t;
+        w * w / (self.b - self.a * self.c)
+    }
+
+    fn through(ticks: &[(i64, f64)]) -> Option<Self> {
+        let first = *ticks.first()?;
+        let span = ticks.iter().map(|(_, t)| (t - first.1).abs()).fold(1.0, f64::max);
+        let mut normal = Matrix3::zeros();
+        let mut right = Vector3::zeros();
+        for (number, t) in ticks {
+            let (n, t) = ((number - first.0) as f64, (t - first.1) / span);
+            let row = Vector3::new(1.0, t, -n * t);
+            normal += row * row.transpose();
+            right += row * n;
+        }
+        let s = normal.try_inverse()? * right;
+        // Back from shifted and shortened places and numbers.
+        let (b, c) = (s[1] / span, s[2] / span);
+        let (n0, t0) = (first.0 as f64, first.1);
+        let w = 1.0 - c * t0;
+        let law = Self { a: (s[0] - b * t0 + n0 * w) / w, b: (b + n0 * c) / w, c: c / w };
+        law.b.is_finite().then_some(law)
+    }
+
+    /// The law through most ticks: far ones are taken out, worst first.
+    fn robust(ticks: &mut Vec<(i64, f64)>, most_off: f64) -> Option<Self> {
+        loop {
+            let law = Self::through(ticks)?;
+            let off = |t: &(i64, f64)| (law.number(t.1) - t.0 as f64).abs();
+            let worst =
+                (0..ticks.len()).max_by(|a, b| off(&ticks[*a]).total_cmp(&off(&ticks[*b])))?;
+            if off(&ticks[worst]) <= most_off {
+                return Some(law);
+            }
+            ticks.remove(worst);
+            if ticks.len() < 6 {
+                return None;
+            }
+        }
+    }
+}
+
+/// Finds the ticks of a strip; says how many when there are too few.
+pub(super) fn read(strip: &Strip<'_>, period: f64) -> Result<Comb, usize> {
+    let first_band = band(strip, period);
+    let mut ticks = follow(strip, first_band, period);
+    if ticks.len() < 8 {
+        return Err(ticks.len());
+    }
+    let mut law = Law::robust(&mut ticks, 0.2).ok_or(ticks.len())?;
+    for _ in 0..2 {
+        ticks = predicted(strip, first_band, &law);
+        if ticks.len() < FEWEST_TICKS {
+            return Err(ticks.len());
+        }
+        law = Law::robust(&mut ticks, 0.2).ok_or(ticks.len())?;
+    }
+    Ok(Comb { band: first_band, ticks, law })
+}
+
+/// Rows around the middle in which the profile repeats as well as anywhere.
+fn band(strip: &Strip<'_>, period: f64) -> [i64; 2] {
+    let step = 2;
+    let lag = pixels(period).max(2);
+    let score = |v: i64| {
+        let p = sharpened(&strip.profile(v, v + 1), period);
+        // Over windows of eight periods, for the period drifts along the row.
+        let window = 8 * lag;
+        let mut sum = 0.0;
+        let mut count = 0.0;
+        for piece in p.chunks(window).filter(|c| c.len() == window) {
+            let best = ((lag - lag / 5).max(2) - 1..=lag + lag / 5 + 1)
+                .map(|l| piece.iter().zip(&piece[l..]).map(|(a, b)| a * b).sum::<f64>())
+                .fold(0.0, f64::max);
+            sum += best / piece.len() as f64;
+            count += 1.0;
+        }
+        if count > 0.0 { sum / count } else { 0.0 }
+    };
+    let half = strip.reach / 2;
+    let scores: Vec<(i64, f64)> = (-half..=half).step_by(step).map(|v| (v, score(v))).collect();
+    let most = scores.iter().map(|s| s.1).fold(0.0, f64::max);
+    let near = |s: &&(i64, f64)| s.0.abs() <= 14 && s.1 >= 0.5 * most;
+    let Some(seed) = scores.iter().position(|s| near(&s)) else { return [-4, 4] };
+    let (mut low, mut high) = (seed, seed);
+    while low > 0 && scores[low - 1].1 >= 0.5 * most {
+        low -= 1;
+    }
+    while high + 1 < scores.len() && scores[high + 1].1 >= 0.5 * most {
+        high += 1;
+    }
+    let (low, high) = (scores[low].0, scores[high].0 + 1);
+    let trim = (high - low) / 6;
+    [low + trim, high - trim]
+}
+
+/// The profile without slow changes, in units of its usual swing nearby; ticks are negative.
+fn sharpened(profile: &[f64], period: f64) -> Vec<f64> {
+    let wide = pixels(period);
+    let flat: Vec<f64> = profile.iter().zip(means(profile, wide)).map(|(p, m)| p - m).collect();
+    let squares: Vec<f64> = flat.iter().map(|f| f * f).collect();
+    let swing = means(&squares, 5 * wide);
+    // Levels below one are rounding, not swing.
+    flat.iter().zip(swing).map(|(f, s)| f / s.sqrt().max(1.0)).collect()
+}
+
+/// Means over a window of `half` to each side.
+fn means(values: &[f64], half: usize) -> Vec<f64> {
+    let mut sums = vec![0.0; values.len() + 1];
+    for (i, v) in values.iter().enumerate() {
+        sums[i + 1] = sums[i] + v;
+    }
+    (0..values.len())
+        .map(|i| {
+            let (low, high) = (i.saturating_sub(half), (i + half + 1).min(values.len()));
+            (sums[high] - sums[low]) / (high - low) as f64
+        })
+        .collect()
+}
+
+/// A tick near a predicted place of a sharpened profile: its place, if it is deep enough.
+fn tick_near(profile: &[f64], predicted: f64, spacing: f64) -> Option<f64> {
+    let reach = whole(0.3 * spacing).max(1);
+    let middle = whole(predicted);
+    let at = |i: i64| usize::try_from(i).ok().and_then(|i| profile.get(i)).copied();
+    let deepest = (middle - reach..=middle + reach)
+        .filter_map(|i| at(i).map(|v| (i, v)))
+        .min_by(|a, b| a.1.total_cmp(&b.1))?;
+    let (i, depth) = deepest;
+    let (before, after) = (at(i - 1)?, at(i + 1)?);
+    // A minimum on the rim of the search is a slope, not a tick.
+    if before < depth || after < depth {
+        return None;
+    }
+    let half = whole(spacing / 2.0).max(1);
+    let beside = (at(i - half)?.max(at(i - half + 1)?)).min(at(i + half)?.max(at(i + half - 1)?));
+    if beside - depth < LEAST_DEPTH {
+        return None;
+    }
+    let shift = (before - after) / (2.0 * (before - 2.0 * depth + after)).max(1e-9);
+    Some(i as f64 + shift.clamp(-0.5, 0.5))
+}
+
+/// Follows the ticks outwards from the middle of the row's strongest block.
+fn follow(strip: &Strip<'_>, band: [i64; 2], period: f64) -> Vec<(i64, f64)> {
+    let profile = sharpened(&strip.profile(band[0], band[1]), period);
+    let start = -strip.from as f64;
+    let Some(first) = (-6..=6)
+        .filter_map(|k| tick_near(&profile, start + f64::from(k) * period / 4.0, period))
+        .next()
+    else {
+        return Vec::new();
+    };
+    let mut ticks = vec![(0_i64, first)];
+    for direction in [1_i64, -1] {
+        let mut recent = vec![(0_i64, first)];
+        let mut spacing = period;
+        let mut number = 0;
+        let mut missed = 0;
+        while missed <= MOST_MISSED {
+            number += direction;
+            let Some(last) = recent.last().copied() else { break };
+            let predicted = last.1 + (number - last.0) as f64 * spacing;
+            if predicted < 1.0 || predicted > profile.len() as f64 - 2.0 {
+                break;
+            }
+            let Some(at) = tick_near(&profile, predicted, spacing) else {
+                missed += 1;
+                continue;
+            };
+            // Ticks that do not lead on are none.
+            if (at - last.1) * (direction as f64) < 0.4 * period {
+                break;
+            }
+            missed = 0;
+            recent.push((number, at));
+            ticks.push((number, at));
+            let back = recent[recent.len().saturating_sub(9)];
+            if (number - back.0).abs() >= 3 {
+                spacing = (at - back.1) / (number - back.0) as f64;
+            }
+        }
+    }
+    ticks.sort_by_key(|t| t.0);
+    ticks.into_iter().map(|(number, at)| (number, at + strip.from as f64)).collect()
+}
+
+/// Ticks where the law puts them.
+fn predicted(strip: &Strip<'_>, band: [i64; 2], law: &Law) -> Vec<(i64, f64)> {
+    let (from, to) = (strip.from as f64, strip.to as f64);
+    let period = law.spacing(0.0).abs();
+    let profile = sharpened(&strip.profile(band[0], band[1]), period);
+    let ends = [law.number(from), law.number(to)];
+    let (low, high) =
+        (whole(ends[0].min(ends[1]).max(-4000.0)), whole(ends[0].max(ends[1]).min(4000.0)));
+    (low..=high)
+        .filter_map(|number| {
+            let t = law.place(number as f64);
+            let at = tick_near(&profile, t - from, law.spacing(t).abs())?;
+            Some((number, at + from))
+        })
+        .collect()
+}

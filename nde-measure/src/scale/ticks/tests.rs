@@ -1,0 +1,103 @@
+mod painted;
+
+use super::*;
+use painted::{Graduation, Painted};
+
+fn read(painted: &Painted, stated: TickPitch) -> Result<Ruled, ScaleError> {
+    find(&Photo::from_rgb(painted.photo()), stated, painted.focal_px)
+}
+
+/// Worst error of a 10 mm distance along and across, near the middle of the rule and so far off it.
+fn worst_error(painted: &Painted, ruled: &Ruled, off_mm: f64) -> f64 {
+    let h = painted.photo_from_part();
+    let photo = |x: f64, y: f64| {
+        let v = h * Vector3::new(x, y, 1.0);
+        [v[0] / v[2], v[1] / v[2]]
+    };
+    let (x, y) = (painted.length_mm / 2.0, painted.width_mm / 2.0);
+    let mut worst = 0.0_f64;
+    for y in [y - off_mm, y + off_mm] {
+        for d in [[5.0, 0.0], [0.0, 5.0]] {
+            let [a, b] =
+                [-1.0, 1.0].map(|s| ruled.plane.to_part(photo(x + s * d[0], y + s * d[1])));
+            worst = worst.max(((a[0] - b[0]).hypot(a[1] - b[1]) / 10.0 - 1.0).abs());
+        }
+    }
+    worst
+}
+
+#[test]
+fn a_rule_is_read_at_any_turn_and_tilt() {
+    for (turn_deg, tilt_deg, tilt_towards_deg) in
+        [(3.0, 0.0, 0.0), (95.0, 20.0, 40.0), (186.0, 28.0, 100.0), (312.0, 15.0, 310.0)]
+    {
+        let painted = Painted { turn_deg, tilt_deg, tilt_towards_deg, ..Painted::default() };
+        let painted = if turn_deg > 90.0 && turn_deg < 100.0 {
+            Painted { size_px: [1000, 1600], ..painted }
+        } else {
+            painted
+        };
+        for stated in [TickPitch::Millimetre, TickPitch::HalfMillimetre] {
+            let ruled = read(&painted, stated).unwrap();
+            let here = worst_error(&painted, &ruled, 0.0);
+            assert!(here < 0.001, "{stated:?}, turn {turn_deg}, tilt {tilt_deg}: {here}");
+            let away = worst_error(&painted, &ruled, 60.0);
+            assert!(away < 0.006, "{stated:?}, turn {turn_deg}, tilt {tilt_deg}: {away} at 60 mm");
+        }
+    }
+}
+
+#[test]
+fn the_frame_lies_on_the_rule_and_is_seen_as_in_the_photo() {
+    let painted = Painted { turn_deg: 184.0, ..Painted::default() };
+    let ruled = read(&painted, TickPitch::Millimetre).unwrap();
+    let [a, b] = ruled.ends_mm;
+    assert!(a[1].abs() < 0.5 && b[1].abs() < 0.5, "{a:?} {b:?}");
+    assert!((b[0] - a[0]).abs() > 95.0, "{a:?} {b:?}");
+    assert!(area_ratio(&ruled.plane.part_from_photo, [800.0, 500.0]) > 0.0);
+    // A longest tick is the origin.
+    let v = painted.photo_from_part().try_inverse().unwrap()
+        * ruled.plane.photo_from_part
+        * Vector3::new(0.0, 0.0, 1.0);
+    let from_zero = v[0] / v[2] - 2.0;
+    assert!((from_zero / 10.0 - (from_zero / 10.0).round()).abs() < 0.01, "{from_zero}");
+}
+
+#[test]
+fn a_graduation_that_is_not_there_is_refused() {
+    use Graduation::{Millimetre, SixtyFourth, ThirtySecond};
+    for (rows, stated) in [
+        ([ThirtySecond, SixtyFourth], TickPitch::Millimetre),
+        ([ThirtySecond, SixtyFourth], TickPitch::HalfMillimetre),
+        ([Millimetre, Millimetre], TickPitch::HalfMillimetre),
+    ] {
+        let said = read(&Painted { rows, ..Painted::default() }, stated).unwrap_err().to_string();
+        assert!(said.contains("ticks in a row are seen, but"), "{rows:?} as {stated:?}: {said}");
+    }
+}
+
+#[test]
+fn glare_over_part_of_the_rule_leaves_the_rest_readable() {
+    let painted = Painted { glare: [900.0, 500.0, 160.0], ..Painted::default() };
+    let ruled = read(&painted, TickPitch::Millimetre).unwrap();
+    let here = worst_error(&painted, &ruled, 0.0);
+    assert!(here < 0.002, "{here}");
+}
+
+#[test]
+fn without_a_rule_nothing_is_read() {
+    let plain = Photo::from_rgb(image::RgbImage::from_pixel(900, 700, image::Rgb([180; 3])));
+    let said = find(&plain, TickPitch::Millimetre, 800.0).unwrap_err().to_string();
+    assert!(said.contains("no row of ticks is seen"), "{said}");
+    // Stripes of one length repeat, and are no graduation.
+    let stripes = Photo::from_rgb(image::RgbImage::from_fn(900, 700, |x, y| {
+        let dark = x % 9 < 2 && (300..340).contains(&y);
+        image::Rgb([if dark { 40 } else { 190 }; 3])
+    }));
+    let said = find(&stripes, TickPitch::Millimetre, 800.0).unwrap_err().to_string();
+    assert!(said.contains("no pattern of longer ticks"), "{said}");
+    for size in [(0, 0), (1, 1), (30, 3000)] {
+        let tiny = Photo::from_rgb(image::RgbImage::new(size.0, size.1));
+        assert!(find(&tiny, TickPitch::Millimetre, 800.0).is_err());
+    }
+}
