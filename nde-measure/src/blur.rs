@@ -8,7 +8,8 @@
 /// The seen half-height width of an evenly dark line of width `width` under a Gaussian blur `sigma`.
 fn seen_width(width: f64, sigma: f64) -> f64 {
     let s = std::f64::consts::SQRT_2 * sigma;
-    let profile = |x: f64| 0.5 * (libm::erf((x + 0.5 * width) / s) - libm::erf((x - 0.5 * width) / s));
+    let profile =
+        |x: f64| 0.5 * (libm::erf((x + 0.5 * width) / s) - libm::erf((x - 0.5 * width) / s));
     let half = 0.5 * profile(0.0);
     let (mut low, mut high) = (0.0, 0.5 * width + 4.0 * sigma);
     for _ in 0..60 {

@@ -147,15 +147,20 @@ impl Look {
     fn of(area: &Area, cells: &Cells, white_ln: Option<[f64; 3]>) -> Self {
         let white = white_ln.unwrap_or([0.0; 3]);
         let median = |value: &dyn Fn(usize) -> f64| {
-            let mut all: Vec<f64> = area.places().map(|(x, y)| value(y * cells.width() + x)).collect();
+            let mut all: Vec<f64> =
+                area.places().map(|(x, y)| value(y * cells.width() + x)).collect();
             let middle = all.len() / 2;
             *all.select_nth_unstable_by(middle, f64::total_cmp).1
         };
         let cast_of = |channel: usize| {
-            let c = median(&|i| f64::from(cells.ln[channel].data[i]) - f64::from(cells.ln[1].data[i]));
+            let c =
+                median(&|i| f64::from(cells.ln[channel].data[i]) - f64::from(cells.ln[1].data[i]));
             (c - (white[channel] - white[1])).abs()
         };
-        Self { ln_red: median(&|i| f64::from(cells.ln[0].data[i])), cast: cast_of(0).max(cast_of(2)) }
+        Self {
+            ln_red: median(&|i| f64::from(cells.ln[0].data[i])),
+            cast: cast_of(0).max(cast_of(2)),
+        }
     }
 }
 

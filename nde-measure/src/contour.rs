@@ -23,8 +23,12 @@ pub(crate) fn level_lines(field: &Raster, level: f32) -> Vec<Vec<[f64; 2]>> {
         for x in -1..w {
             let corners = [value(x, y), value(x + 1, y), value(x + 1, y + 1), value(x, y + 1)];
             let high = corners.map(|v| v >= level);
-            let [top, right, bottom, left] =
-                [2 * place(x, y), 2 * place(x + 1, y) + 1, 2 * place(x, y + 1), 2 * place(x, y) + 1];
+            let [top, right, bottom, left] = [
+                2 * place(x, y),
+                2 * place(x + 1, y) + 1,
+                2 * place(x, y + 1),
+                2 * place(x, y) + 1,
+            ];
             let mut link = |from: usize, to: usize| {
                 next[from] = to as u32;
                 starts.push(from);

@@ -28,7 +28,14 @@ pub struct DetectOptions {
 
 impl Default for DetectOptions {
     fn default() -> Self {
-        Self { low: 0.10, high: 0.14, low_sigmas: 4.0, high_sigmas: 7.0, least_area_mm2: 0.03, faint_share: 0.6 }
+        Self {
+            low: 0.10,
+            high: 0.14,
+            low_sigmas: 4.0,
+            high_sigmas: 7.0,
+            least_area_mm2: 0.03,
+            faint_share: 0.6,
+        }
     }
 }
 
@@ -53,7 +60,13 @@ impl Levels {
 }
 
 /// Connected redness inside the coat, in pixels of the redness window, in order of first row.
-pub(crate) fn regions(redness: &Redness, coat: &Mask, grid: Grid, levels: Levels, least_px: f64) -> Vec<Area> {
+pub(crate) fn regions(
+    redness: &Redness,
+    coat: &Mask,
+    grid: Grid,
+    levels: Levels,
+    least_px: f64,
+) -> Vec<Area> {
     let window = redness.window;
     let (low, high) = (levels.low as f32, levels.high as f32);
     let d = &redness.d;

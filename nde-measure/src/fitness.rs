@@ -20,17 +20,66 @@ pub(crate) fn gates(
     pink_share: f64,
 ) -> Vec<Gate> {
     vec![
-        gate("pixel pitch", Some(resolution.pitch_mm), "mm", 0.125, 0.20, "come closer, or use more of the sensor"),
-        gate("blur", resolution.blur_mm, "mm", 0.10, 0.20, "focus on the part, hold still or use a stand, come closer"),
+        gate(
+            "pixel pitch",
+            Some(resolution.pitch_mm),
+            "mm",
+            0.125,
+            0.20,
+            "come closer, or use more of the sensor",
+        ),
+        gate(
+            "blur",
+            resolution.blur_mm,
+            "mm",
+            0.10,
+            0.20,
+            "focus on the part, hold still or use a stand, come closer",
+        ),
         gate("tilt", scale.tilt_deg, "deg", 15.0, 35.0, "hold the camera square above the part"),
-        gate("pink background", Some(100.0 * pink_share), "% of the coat", 3.0, 15.0, "excess penetrant is left: clean, re-process and photograph again"),
-        gate("coat noise", Some(7.0 * redness.noise), "redness", 0.20, 0.30, "give more light, so that faint marks stand out of the noise"),
-        gate("glare", Some(100.0 * lost_share(cells, coat)), "% of the coat", 0.5, 5.0, "move the lamp or expose less: burnt-out places hide marks"),
-        gate("uneven light", light_ratio(white, coat), "brightest : darkest", 3.0, 8.0, "light the part evenly from two sides"),
+        gate(
+            "pink background",
+            Some(100.0 * pink_share),
+            "% of the coat",
+            3.0,
+            15.0,
+            "excess penetrant is left: clean, re-process and photograph again",
+        ),
+        gate(
+            "coat noise",
+            Some(7.0 * redness.noise),
+            "redness",
+            0.20,
+            0.30,
+            "give more light, so that faint marks stand out of the noise",
+        ),
+        gate(
+            "glare",
+            Some(100.0 * lost_share(cells, coat)),
+            "% of the coat",
+            0.5,
+            5.0,
+            "move the lamp or expose less: burnt-out places hide marks",
+        ),
+        gate(
+            "uneven light",
+            light_ratio(white, coat),
+            "brightest : darkest",
+            3.0,
+            8.0,
+            "light the part evenly from two sides",
+        ),
     ]
 }
 
-fn gate(name: &'static str, value: Option<f64>, unit: &'static str, warn: f64, fail: f64, remedy: &'static str) -> Gate {
+fn gate(
+    name: &'static str,
+    value: Option<f64>,
+    unit: &'static str,
+    warn: f64,
+    fail: f64,
+    remedy: &'static str,
+) -> Gate {
     Gate { name, value, unit, warn, fail, outcome: outcome(value, warn, fail), remedy }
 }
 
@@ -53,8 +102,10 @@ fn lost_share(cells: &Cells, coat: &Mask) -> f64 {
 
 /// Light of the brightest against the darkest twentieth of the coat.
 fn light_ratio(white: &White, coat: &Mask) -> Option<f64> {
-    let mut light: Vec<f32> =
-        (0..coat.data.len()).filter(|&i| coat.data[i]).map(|i| white.red.data[i] - white.red_green.data[i]).collect();
+    let mut light: Vec<f32> = (0..coat.data.len())
+        .filter(|&i| coat.data[i])
+        .map(|i| white.red.data[i] - white.red_green.data[i])
+        .collect();
     let k = light.len() / 20;
     if light.len() < 20 {
         return None;

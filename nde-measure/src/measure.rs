@@ -43,16 +43,22 @@ pub enum MeasureError {
     #[error(transparent)]
     Scale(#[from] ScaleError),
     /// The scale says that a pixel is absurdly long or short on the part.
-    #[error("the scale gives {mm_per_px:.4} mm a pixel, outside 0.002 to 1; check the scale's numbers")]
+    #[error(
+        "the scale gives {mm_per_px:.4} mm a pixel, outside 0.002 to 1; check the scale's numbers"
+    )]
     Pitch {
         /// Millimetres a pixel.
         mm_per_px: f64,
     },
     /// No developer coat.
-    #[error("no white developer coat found; photograph the developed part, or outline the coat with --region")]
+    #[error(
+        "no white developer coat found; photograph the developed part, or outline the coat with --region"
+    )]
     NoCoat,
     /// The region given by the user lies outside the photo or is too small.
-    #[error("the region encloses nothing of the photo ({width} x {height} pixels); give corners in pixels, x from the left, y from the top")]
+    #[error(
+        "the region encloses nothing of the photo ({width} x {height} pixels); give corners in pixels, x from the left, y from the top"
+    )]
     EmptyRegion {
         /// Width of the photo.
         width: u32,
@@ -126,7 +132,11 @@ const CELL_MM: f64 = 0.3;
 ///
 /// # Errors
 /// See [`MeasureError`].
-pub fn measure(photo: &Photo, scale: &[ScaleSpec], options: &MeasureOptions) -> Result<Measurement, MeasureError> {
+pub fn measure(
+    photo: &Photo,
+    scale: &[ScaleSpec],
+    options: &MeasureOptions,
+) -> Result<Measurement, MeasureError> {
     let scale = scale::find_with(photo, scale, &options.scale)?;
     measure_at(photo, scale, options)
 }
@@ -135,7 +145,11 @@ pub fn measure(photo: &Photo, scale: &[ScaleSpec], options: &MeasureOptions) -> 
 ///
 /// # Errors
 /// See [`MeasureError`]; never [`MeasureError::Scale`].
-pub fn measure_at(photo: &Photo, scale: Scale, options: &MeasureOptions) -> Result<Measurement, MeasureError> {
+pub fn measure_at(
+    photo: &Photo,
+    scale: Scale,
+    options: &MeasureOptions,
+) -> Result<Measurement, MeasureError> {
     let [width, height] = photo.size_px();
     let middle = [f64::from(width) / 2.0, f64::from(height) / 2.0];
     let pitch = checked_pitch(scale.plane.mm_per_px(middle))?;
@@ -145,7 +159,8 @@ pub fn measure_at(photo: &Photo, scale: Scale, options: &MeasureOptions) -> Resu
     let covered = coat::cells_inside(&cells, &scale.covers_px);
     let coat = if options.region_px.is_empty() {
         let white = white_reference(&cells, &scale);
-        coat::propose(&cells, &covered, white, cell_mm, &options.coat).ok_or(MeasureError::NoCoat)?
+        coat::propose(&cells, &covered, white, cell_mm, &options.coat)
+            .ok_or(MeasureError::NoCoat)?
     } else {
         drawn_coat(&cells, &covered, &options.region_px)
     };
@@ -168,8 +183,12 @@ pub fn measure_at(photo: &Photo, scale: Scale, options: &MeasureOptions) -> Resu
     let pitch = checked_pitch(scale.plane.mm_per_px(at))?;
 
     let white = White::of(&cells, &coat, cell_mm, &options.white);
-    let window =
-        Window { x0: grid.x0, y0: grid.y0, width: cells.width() * side, height: cells.height() * side };
+    let window = Window {
+        x0: grid.x0,
+        y0: grid.y0,
+        width: cells.width() * side,
+        height: cells.height() * side,
+    };
     let redness = Redness::of(photo, window, &white, grid, pitch, &options.redness);
     let levels = Levels::of(&redness, &options.detect);
     let least_px = options.detect.least_area_mm2 / (pitch * pitch);
@@ -177,7 +196,16 @@ pub fn measure_at(photo: &Photo, scale: Scale, options: &MeasureOptions) -> Resu
     let mut bodies: Vec<Body> = Vec::new();
     for region in &regions {
         let here = pitch_of(region, window, &scale, pitch);
-        bodies.extend(outline::bodies(photo, region, &redness, &white, grid, here, levels.high, &options.outline));
+        bodies.extend(outline::bodies(
+            photo,
+            region,
+            &redness,
+            &white,
+            grid,
+            here,
+            levels.high,
+            &options.outline,
+        ));
     }
     let around = Surroundings::of(&cells, &white, &coat, &bodies, cell_mm, &options.sorting);
     let dye_red = sorting::red_loss_of_dye(&bodies);
@@ -197,7 +225,13 @@ pub fn measure_at(photo: &Photo, scale: Scale, options: &MeasureOptions) -> Resu
             Some(reason) => set_aside.extend(seen::aside(body, reason, &picture)),
         }
     }
-    let faint = detect::regions(&redness, &coat, grid, levels.times(options.detect.faint_share), 3.0 * least_px);
+    let faint = detect::regions(
+        &redness,
+        &coat,
+        grid,
+        levels.times(options.detect.faint_share),
+        3.0 * least_px,
+    );
     for region in faint.iter().filter(|f| !touches_any(f, &regions)) {
         set_aside.extend(seen::faint(region, &redness, &picture, SetAsideReason::Faint));
     }
@@ -212,13 +246,33 @@ pub fn measure_at(photo: &Photo, scale: Scale, options: &MeasureOptions) -> Resu
         least_width_mm: 4.0 * sigma_mm,
         least_gap_mm: 1.5 * sigma_mm,
     };
-    let gates = fitness::gates(&scale, &resolution, &cells, &coat, &white, &redness, around.pink_share_of_coat());
+    let gates = fitness::gates(
+        &scale,
+        &resolution,
+        &cells,
+        &coat,
+        &white,
+        &redness,
+        around.pink_share_of_coat(),
+    );
     let coat = coat_seen(&coat, &cells, &scale);
-    Ok(Measurement { size_px: [width, height], scale, coat, indications, set_aside, gates, resolution })
+    Ok(Measurement {
+        size_px: [width, height],
+        scale,
+        coat,
+        indications,
+        set_aside,
+        gates,
+        resolution,
+    })
 }
 
 fn checked_pitch(mm_per_px: f64) -> Result<f64, MeasureError> {
-    if (0.002..=1.0).contains(&mm_per_px) { Ok(mm_per_px) } else { Err(MeasureError::Pitch { mm_per_px }) }
+    if (0.002..=1.0).contains(&mm_per_px) {
+        Ok(mm_per_px)
+    } else {
+        Err(MeasureError::Pitch { mm_per_px })
+    }
 }
 
 /// Light of the known white paper in the frame, where enough of it was sampled.
@@ -291,9 +345,13 @@ fn coat_seen(coat: &Mask, cells: &Cells, scale: &Scale) -> Coat {
                 let size = |l: &Vec<[f64; 2]>| crate::size::area_and_centroid(l).0.abs();
                 size(a).total_cmp(&size(b))
             })?;
-            Some(line.iter().map(|p| {
-                [grid.x0 as f64 + (p[0] + 0.5) * side, grid.y0 as f64 + (p[1] + 0.5) * side]
-            }).collect())
+            Some(
+                line.iter()
+                    .map(|p| {
+                        [grid.x0 as f64 + (p[0] + 0.5) * side, grid.y0 as f64 + (p[1] + 0.5) * side]
+                    })
+                    .collect(),
+            )
         })
         .collect();
     Coat { outlines_px, area_mm2 }

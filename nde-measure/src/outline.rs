@@ -6,13 +6,13 @@
 //! a pink area): each starts at the highest contrast not yet explained and reaches down to half
 //! way between its own peak and the ground around it.
 
+use crate::PointPx;
 use crate::contour::level_lines;
 use crate::photo::{Grid, Mask, Photo, Raster, ln_of_srgb};
 use crate::redness::{Redness, Window, white_row};
 use crate::regions::Area;
 use crate::size::area_and_centroid;
 use crate::white::{White, median};
-use crate::PointPx;
 
 /// How outlines are drawn.
 #[derive(Clone, Debug)]
@@ -36,7 +36,15 @@ pub struct OutlineOptions {
 
 impl Default for OutlineOptions {
     fn default() -> Self {
-        Self { level: 0.5, visible_level: 0.3, smoothing_px: 0.5, ring_mm: [0.7, 1.4], skirt_mm: 0.4, halo_mm: 1.2, peak_share: 0.92 }
+        Self {
+            level: 0.5,
+            visible_level: 0.3,
+            smoothing_px: 0.5,
+            ring_mm: [0.7, 1.4],
+            skirt_mm: 0.4,
+            halo_mm: 1.2,
+            peak_share: 0.92,
+        }
     }
 }
 
@@ -91,7 +99,15 @@ struct Fields {
 }
 
 impl Fields {
-    fn of(photo: &Photo, window: Window, redness: &Redness, white: &White, grid: Grid, mm_per_px: f64, smoothing: f64) -> Self {
+    fn of(
+        photo: &Photo,
+        window: Window,
+        redness: &Redness,
+        white: &White,
+        grid: Grid,
+        mm_per_px: f64,
+        smoothing: f64,
+    ) -> Self {
         let ln = ln_of_srgb();
         let bytes = photo.rgb().as_raw();
         let pw = photo.rgb().width() as usize;
@@ -112,7 +128,8 @@ impl Fields {
                     loss[c].data[y * w + x] = 1.0 - (ln[usize::from(px[c])] - ground[c]).exp();
                 }
             }
-            let from = (window.y0 + y - redness.window.y0) * redness.window.width + window.x0 - redness.window.x0;
+            let from = (window.y0 + y - redness.window.y0) * redness.window.width + window.x0
+                - redness.window.x0;
             d.data[y * w..(y + 1) * w].copy_from_slice(&redness.d.data[from..from + w]);
         }
         let ratio = Raster { data: d.data.iter().map(|v| 1.0 - (-v).exp()).collect(), ..d };
@@ -133,7 +150,8 @@ pub(crate) fn bodies(
     high: f64,
     options: &OutlineOptions,
 ) -> Vec<Body> {
-    let ring_px = [(options.ring_mm[0] / mm_per_px).max(6.0), (options.ring_mm[1] / mm_per_px).max(10.0)];
+    let ring_px =
+        [(options.ring_mm[0] / mm_per_px).max(6.0), (options.ring_mm[1] / mm_per_px).max(10.0)];
     let margin = ring_px[1].ceil() as usize + 3;
     let [bx0, by0, bx1, by1] = region.bounds();
     let rw = redness.window;
@@ -158,7 +176,9 @@ pub(crate) fn bodies(
     let mut order: Vec<usize> = (0..open.data.len())
         .filter(|&i| open.data[i] && f64::from(fields.d.data[i]) >= high)
         .collect();
-    order.sort_unstable_by(|&a, &b| fields.green.data[b].total_cmp(&fields.green.data[a]).then(a.cmp(&b)));
+    order.sort_unstable_by(|&a, &b| {
+        fields.green.data[b].total_cmp(&fields.green.data[a]).then(a.cmp(&b))
+    });
     for seed in order {
         if !open.data[seed] {
             continue;
@@ -167,13 +187,18 @@ pub(crate) fn bodies(
         if !support.data[seed] {
             continue;
         }
-        let Some(body) = body_at(&fields, &support, seed, ring_px, options, &mut stamps) else { continue };
+        let Some(body) = body_at(&fields, &support, seed, ring_px, options, &mut stamps) else {
+            continue;
+        };
         // What hangs on as a skirt is explained; it neither seeds nor carries another body.
         close_around(&mut open, &body, window, skirt_px);
         close_around(&mut support, &body, window, skirt_px);
         // What stays within reach of a stronger body is its halo or the faint end of its tip, which
         // that body's visible extent shows.
-        if !found.iter().any(|stronger: &Body| stays_near(&body, stronger, options.halo_mm / mm_per_px)) {
+        if !found
+            .iter()
+            .any(|stronger: &Body| stays_near(&body, stronger, options.halo_mm / mm_per_px))
+        {
             found.push(body);
         }
     }
@@ -226,11 +251,17 @@ fn body_at(
         }
         let settled = next.places.len() == part.places.len();
         part = next;
-        peak = f64::from(percentile(part.places.iter().map(|&i| fields.green.data[i]), options.peak_share));
+        peak = f64::from(percentile(
+            part.places.iter().map(|&i| fields.green.data[i]),
+            options.peak_share,
+        ));
         let ring = part.ring(ring_px, w);
         if !ring.is_empty() {
             ground = f64::from(median(ring.iter().map(|&i| fields.green.data[i]).collect()));
-            let off = ring.iter().map(|&i| (f64::from(fields.green.data[i]) - ground).abs() as f32).collect();
+            let off = ring
+                .iter()
+                .map(|&i| (f64::from(fields.green.data[i]) - ground).abs() as f32)
+                .collect();
             spread = 1.4826 * f64::from(median(off));
         }
         if settled {
@@ -251,22 +282,35 @@ fn body_at(
     }
     let ring = part.ring(ring_px, w);
     let of_ring = |field: &Raster| f64::from(median(ring.iter().map(|&i| field.data[i]).collect()));
-    let d_peak = f64::from(percentile(part.places.iter().map(|&i| fields.d.data[i]), options.peak_share));
-    let ratio_peak = f64::from(percentile(part.places.iter().map(|&i| fields.ratio.data[i]), options.peak_share));
+    let d_peak =
+        f64::from(percentile(part.places.iter().map(|&i| fields.d.data[i]), options.peak_share));
+    let ratio_peak = f64::from(percentile(
+        part.places.iter().map(|&i| fields.ratio.data[i]),
+        options.peak_share,
+    ));
     let grounds = [0, 1, 2].map(|c| of_ring(&fields.soft[c]));
     let loss = part.loss_ratios(&fields.soft, grounds, w);
     let outline = part.outline(&fields.green, level as f32)?;
-    let visible = Part::around(&fields.green, support, seed, visible_level as f32, ring_px[1], stamps);
+    let visible =
+        Part::around(&fields.green, support, seed, visible_level as f32, ring_px[1], stamps);
     let ratio_ground = of_ring(&fields.ratio);
     let ratio_level = ratio_ground + options.level * (ratio_peak - ratio_ground);
     let ratio = Part::around(&fields.ratio, support, seed, ratio_level as f32, ring_px[1], stamps);
     let slope = mean_slope(&fields.green, &outline);
     let to_photo = |line: Vec<[f64; 2]>| -> Vec<PointPx> {
-        line.iter().map(|p| [p[0] + fields.window.x0 as f64 + 0.5, p[1] + fields.window.y0 as f64 + 0.5]).collect()
+        line.iter()
+            .map(|p| [p[0] + fields.window.x0 as f64 + 0.5, p[1] + fields.window.y0 as f64 + 0.5])
+            .collect()
     };
     Some(Body {
-        visible_px: visible.outline(&fields.green, visible_level as f32).map(to_photo).unwrap_or_default(),
-        ratio_px: ratio.outline(&fields.ratio, ratio_level as f32).map(to_photo).unwrap_or_default(),
+        visible_px: visible
+            .outline(&fields.green, visible_level as f32)
+            .map(to_photo)
+            .unwrap_or_default(),
+        ratio_px: ratio
+            .outline(&fields.ratio, ratio_level as f32)
+            .map(to_photo)
+            .unwrap_or_default(),
         outline_px: to_photo(outline),
         peak,
         ground,
@@ -322,7 +366,14 @@ impl Default for Part {
 
 impl Part {
     /// Places of `support` at or above `level` that hang together with `seed`.
-    fn around(field: &Raster, support: &Mask, seed: usize, level: f32, room: f64, stamps: &mut Stamps) -> Self {
+    fn around(
+        field: &Raster,
+        support: &Mask,
+        seed: usize,
+        level: f32,
+        room: f64,
+        stamps: &mut Stamps,
+    ) -> Self {
         let (w, h) = (field.width, field.height);
         if field.data[seed] < level {
             return Self::default();
@@ -398,7 +449,8 @@ impl Part {
             for x in 0..own.width {
                 let v = field.at(self.x0 + x, self.y0 + y);
                 // Other bodies' high ground is cut off just below the level.
-                own.data[y * own.width + x] = if self.mask.at(x, y) { v } else { v.min(level - 1e-4) };
+                own.data[y * own.width + x] =
+                    if self.mask.at(x, y) { v } else { v.min(level - 1e-4) };
             }
         }
         let line = level_lines(&own, level)

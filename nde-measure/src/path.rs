@@ -60,7 +60,8 @@ impl Path {
             [sum[0] / part.len() as f64, sum[1] / part.len() as f64]
         };
         let line: Vec<[f64; 2]> = (0..n).map(|k| to_part(smooth(k))).collect();
-        let along: f64 = line.windows(2).map(|p| (p[0][0] - p[1][0]).hypot(p[0][1] - p[1][1])).sum();
+        let along: f64 =
+            line.windows(2).map(|p| (p[0][0] - p[1][0]).hypot(p[0][1] - p[1][1])).sum();
         // Thinning stops about half a width before the outline.
         let step = |k: usize| {
             let [x, y] = self.places[k];
@@ -79,7 +80,8 @@ impl Path {
 }
 
 /// Where one can go from a place: the eight neighbours, straight ones first.
-const AROUND: [(i64, i64); 8] = [(1, 0), (0, 1), (-1, 0), (0, -1), (1, 1), (-1, 1), (-1, -1), (1, -1)];
+const AROUND: [(i64, i64); 8] =
+    [(1, 0), (0, 1), (-1, 0), (0, -1), (1, 1), (-1, 1), (-1, -1), (1, -1)];
 
 fn neighbours(thin: &Mask, at: usize) -> impl Iterator<Item = (usize, f64)> {
     let (x, y) = ((at % thin.width) as i64, (at / thin.width) as i64);
@@ -189,7 +191,8 @@ mod tests {
 
     #[test]
     fn a_half_circle_is_longer_than_its_chord() {
-        let arc = band(3.0, |t| [70.0 + 40.0 * (3.1416 * t).cos(), 90.0 - 40.0 * (3.1416 * t).sin()]);
+        let arc =
+            band(3.0, |t| [70.0 + 40.0 * (3.1416 * t).cos(), 90.0 - 40.0 * (3.1416 * t).sin()]);
         let path = Path::of(&arc).unwrap();
         let length = path.length_mm(|p| p);
         let truth = 40.0 * 3.1416 + 6.0;

@@ -45,7 +45,11 @@ pub(crate) fn areas(mask: &Mask) -> Vec<Area> {
 }
 
 /// The connected areas of a grid given by a question.
-pub(crate) fn areas_of_rows(width: usize, height: usize, yes: impl Fn(usize, usize) -> bool) -> Vec<Area> {
+pub(crate) fn areas_of_rows(
+    width: usize,
+    height: usize,
+    yes: impl Fn(usize, usize) -> bool,
+) -> Vec<Area> {
     let mut runs: Vec<Run> = Vec::new();
     let mut parent: Vec<usize> = Vec::new();
     let mut above = 0..0;

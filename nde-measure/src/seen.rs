@@ -129,7 +129,8 @@ pub(crate) fn seen(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>
         .zip(outline_mm.iter().cycle().skip(1))
         .map(|(a, b)| (a[0] - b[0]).hypot(a[1] - b[1]))
         .sum();
-    let softness = (area_and_centroid(&visible_mm_line).0.abs() - area_mm2).max(0.0) / perimeter.max(1e-9);
+    let softness =
+        (area_and_centroid(&visible_mm_line).0.abs() - area_mm2).max(0.0) / perimeter.max(1e-9);
     // A visible extent that runs far beyond is another mark's or a streak's.
     let most = (0.15 * half.length).max(0.6);
     let tips = (visible_mm - half.length - 2.0 * softness).clamp(0.0, most);
@@ -141,30 +142,43 @@ pub(crate) fn seen(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>
 
     let path = Path::of(&body.mask)?;
     let origin = [body.window.x0 as f64 + 0.5, body.window.y0 as f64 + 0.5];
-    let along = path.length_mm(|p| picture.scale.plane.to_part([p[0] + origin[0], p[1] + origin[1]]));
+    let along =
+        path.length_mm(|p| picture.scale.plane.to_part([p[0] + origin[0], p[1] + origin[1]]));
     // The thinned line leaves out the fading ends and cuts corners; it is never less than the chord.
     let path_mm = (along + tips).max(feret_mm);
     let curved = path_mm > 1.1 * feret_mm;
     let criterion_mm = if curved { path_mm } else { feret_mm };
 
-    let doubts = doubts(body, around, picture, &Sizes {
-        feret_mm,
-        path_mm,
-        curved,
-        visible_mm,
-        tips_mm: tips,
-        seen_width_mm,
-        median_width_mm: 2.0 * path.median_half_width() * pitch,
-        branches: path.branches,
-        sigma_mm,
-        pitch,
-        centroid_mm,
-    });
+    let doubts = doubts(
+        body,
+        around,
+        picture,
+        &Sizes {
+            feret_mm,
+            path_mm,
+            curved,
+            visible_mm,
+            tips_mm: tips,
+            seen_width_mm,
+            median_width_mm: 2.0 * path.median_half_width() * pitch,
+            branches: path.branches,
+            sigma_mm,
+            pitch,
+            centroid_mm,
+        },
+    );
 
     let noise_mm = 0.5 * body.ground_spread / body.slope_per_mm.max(0.05);
     let edge = (std::f64::consts::SQRT_2 * EDGE_U_PX * pitch).max(0.035);
-    let length_u = [edge, EDGE_DEFINITION_U_MM, 0.5 * tips, 0.1 * (visible_mm - half.length), noise_mm.min(0.3)];
-    let width_u = [edge, EDGE_DEFINITION_U_MM, 0.5 * (seen_width_mm - width_mm), 0.5 * noise_mm.min(0.3)];
+    let length_u = [
+        edge,
+        EDGE_DEFINITION_U_MM,
+        0.5 * tips,
+        0.1 * (visible_mm - half.length),
+        noise_mm.min(0.3),
+    ];
+    let width_u =
+        [edge, EDGE_DEFINITION_U_MM, 0.5 * (seen_width_mm - width_mm), 0.5 * noise_mm.min(0.3)];
     let scale_u = picture.scale.relative_u_at(centroid_mm);
     let faint = body.contrast() < LEAST_SIZED_CONTRAST;
     let measured = |mm: f64, parts: &[f64]| {
@@ -182,7 +196,9 @@ pub(crate) fn seen(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>
         width: measured(width_mm, &width_u),
         path: Some(length(path_mm)),
         edge_shift: Some(length((EDGE_U_PX * pitch).hypot(0.02))),
-        place: Some(Place::Outline(outline_mm.iter().map(|p| Point::from_mm(p[0], p[1])).collect())),
+        place: Some(Place::Outline(
+            outline_mm.iter().map(|p| Point::from_mm(p[0], p[1])).collect(),
+        )),
         given_shape: None,
         relevance: Relevance::NotYetCalled,
         label: None,
@@ -228,7 +244,8 @@ struct Sizes {
 fn doubts(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>, s: &Sizes) -> Vec<Doubt> {
     let mut doubts = Vec::new();
     let [w, h] = picture.size_px.map(f64::from);
-    if body.outline_px.iter().any(|p| p[0] < 2.0 || p[1] < 2.0 || p[0] > w - 2.0 || p[1] > h - 2.0) {
+    if body.outline_px.iter().any(|p| p[0] < 2.0 || p[1] < 2.0 || p[0] > w - 2.0 || p[1] > h - 2.0)
+    {
         doubts.push(Doubt::CutByPhoto);
     } else if around.cut_by_rim(body) {
         doubts.push(Doubt::CutByCoat);
@@ -242,10 +259,14 @@ fn doubts(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>, s: &Siz
     if s.feret_mm < 5.0 * s.sigma_mm {
         doubts.push(Doubt::TooSmallToClassify);
     } else if s.seen_width_mm < 4.0 * s.sigma_mm {
-        doubts.push(Doubt::WidthIsUpperBound { width_mm: s.seen_width_mm, least_mm: 4.0 * s.sigma_mm });
+        doubts.push(Doubt::WidthIsUpperBound {
+            width_mm: s.seen_width_mm,
+            least_mm: 4.0 * s.sigma_mm,
+        });
     }
     if s.tips_mm > 0.3 {
-        doubts.push(Doubt::FadingEnds { half_mm: s.feret_mm - s.tips_mm, visible_mm: s.visible_mm });
+        doubts
+            .push(Doubt::FadingEnds { half_mm: s.feret_mm - s.tips_mm, visible_mm: s.visible_mm });
     }
     if s.branches > 0 {
         doubts.push(Doubt::Branched { branch_points: s.branches });
@@ -281,7 +302,11 @@ fn touches_glare(body: &Body, cells: &Cells) -> bool {
 }
 
 /// What is said of a body that is not counted; `None` where its outline has no size.
-pub(crate) fn aside(body: &Body, reason: SetAsideReason, picture: &Picture<'_>) -> Option<SetAside> {
+pub(crate) fn aside(
+    body: &Body,
+    reason: SetAsideReason,
+    picture: &Picture<'_>,
+) -> Option<SetAside> {
     let outline_mm = picture.to_part(&body.outline_px);
     Some(SetAside {
         reason,
@@ -295,7 +320,12 @@ pub(crate) fn aside(body: &Body, reason: SetAsideReason, picture: &Picture<'_>) 
 }
 
 /// A region that is only faintly red: its hull stands for its outline.
-pub(crate) fn faint(region: &Area, redness: &Redness, picture: &Picture<'_>, reason: SetAsideReason) -> Option<SetAside> {
+pub(crate) fn faint(
+    region: &Area,
+    redness: &Redness,
+    picture: &Picture<'_>,
+    reason: SetAsideReason,
+) -> Option<SetAside> {
     let (x0, y0) = (redness.window.x0 as f64, redness.window.y0 as f64);
     let corners: Vec<PointPx> = region
         .runs

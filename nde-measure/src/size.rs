@@ -129,16 +129,17 @@ pub fn largest_circle(outline: &[PointMm], precision: f64) -> Option<(PointMm, f
     let side = side.max(w.max(h) / 64.0);
     let (columns, rows) = ((w / side).ceil(), (h / side).ceil());
     let mut best = ([0.0; 2], 0.0_f64);
-    let consider = |centre: PointMm, half: f64, queue: &mut BinaryHeap<Square>, best: &mut (PointMm, f64)| {
-        let inside = signed_distance(outline, centre);
-        if inside > best.1 {
-            *best = (centre, inside);
-        }
-        let most = inside + half * std::f64::consts::SQRT_2;
-        if most > best.1 + precision {
-            queue.push(Square { centre, half, most });
-        }
-    };
+    let consider =
+        |centre: PointMm, half: f64, queue: &mut BinaryHeap<Square>, best: &mut (PointMm, f64)| {
+            let inside = signed_distance(outline, centre);
+            if inside > best.1 {
+                *best = (centre, inside);
+            }
+            let most = inside + half * std::f64::consts::SQRT_2;
+            if most > best.1 + precision {
+                queue.push(Square { centre, half, most });
+            }
+        };
     for i in 0..columns as usize {
         for j in 0..rows as usize {
             let centre = [low[0] + (i as f64 + 0.5) * side, low[1] + (j as f64 + 0.5) * side];

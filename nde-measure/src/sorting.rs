@@ -8,9 +8,9 @@
 //! - pink areas: excess penetrant leaves soft streaks over a stained ground. A mark there counts
 //!   when its contrast or its edge stands out from the streaks around it.
 
-use crate::seen::SetAsideReason;
 use crate::outline::Body;
 use crate::photo::{Cells, Grid, Mask};
+use crate::seen::SetAsideReason;
 use crate::white::White;
 
 /// What counts. Limits are chosen on rendered photos, where the cause of every red place is known.
@@ -114,7 +114,8 @@ impl<'a> Surroundings<'a> {
         let mut own = Mask::empty(self.coat.width, self.coat.height);
         self.draw(body, &mut own);
         let squared = own.cropped(crop).squared_distance_to(true);
-        let (near, far) = ((1.0 / self.cell_mm).powi(2) as f32, (reach_mm / self.cell_mm).powi(2) as f32);
+        let (near, far) =
+            ((1.0 / self.cell_mm).powi(2) as f32, (reach_mm / self.cell_mm).powi(2) as f32);
         let (coat, stained) = (self.coat.cropped(crop), self.stained.cropped(crop));
         let (mut all, mut pink) = (0_usize, 0_usize);
         for i in 0..squared.len() {

@@ -56,14 +56,17 @@ impl White {
         }
         let usable = clean.clone();
         // Median first: a tenth of the coat may be stained.
-        let mut white = Raster::filled(cells.width(), cells.height(), median_where(&redness, &clean));
+        let mut white =
+            Raster::filled(cells.width(), cells.height(), median_where(&redness, &clean));
         for round in 0..options.rounds.max(1) {
             let noise = 1.4826 * f64::from(mad_where(&redness, &white, &clean));
             // The first rounds know the light only roughly.
-            let allowed = (3.5 * noise).max(options.least_stain) * if round == 0 { 3.0 } else { 1.0 };
+            let allowed =
+                (3.5 * noise).max(options.least_stain) * if round == 0 { 3.0 } else { 1.0 };
             let mut stained = Mask::empty(clean.width, clean.height);
             for (i, yes) in stained.data.iter_mut().enumerate() {
-                *yes = usable.data[i] && f64::from((redness.data[i] - white.data[i]).abs()) > allowed;
+                *yes =
+                    usable.data[i] && f64::from((redness.data[i] - white.data[i]).abs()) > allowed;
             }
             let stained = stained.grown(options.margin_mm / cell_mm);
             for (i, yes) in clean.data.iter_mut().enumerate() {
@@ -188,7 +191,11 @@ mod tests {
         }
         let mut coat = Mask::empty(w, h);
         coat.data.fill(true);
-        (Cells { grid: Grid { x0: 0, y0: 0, side: 3 }, ln, lost: Raster::filled(w, h, 0.0) }, coat, truth)
+        (
+            Cells { grid: Grid { x0: 0, y0: 0, side: 3 }, ln, lost: Raster::filled(w, h, 0.0) },
+            coat,
+            truth,
+        )
     }
 
     #[test]

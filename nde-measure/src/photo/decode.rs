@@ -45,7 +45,9 @@ pub enum PhotoError {
         detail: String,
     },
     /// Too many pixels.
-    #[error("the picture claims {width} x {height} pixels, more than {most} in all; scale it down or crop it")]
+    #[error(
+        "the picture claims {width} x {height} pixels, more than {most} in all; scale it down or crop it"
+    )]
     TooLarge {
         /// Width in pixels.
         width: u32,
@@ -55,7 +57,9 @@ pub enum PhotoError {
         most: u64,
     },
     /// Too few pixels to see anything.
-    #[error("the picture has only {width} x {height} pixels; use the original photo, not a preview")]
+    #[error(
+        "the picture has only {width} x {height} pixels; use the original photo, not a preview"
+    )]
     TooSmall {
         /// Width in pixels.
         width: u32,
@@ -172,7 +176,9 @@ mod tests {
     /// The PNG checksum, bit by bit (ISO 15948, annex D).
     fn crc32(bytes: &[u8]) -> u32 {
         !bytes.iter().fold(!0_u32, |crc, &byte| {
-            (0..8).fold(crc ^ u32::from(byte), |c, _| if c & 1 == 1 { 0xEDB8_8320 ^ (c >> 1) } else { c >> 1 })
+            (0..8).fold(crc ^ u32::from(byte), |c, _| {
+                if c & 1 == 1 { 0xEDB8_8320 ^ (c >> 1) } else { c >> 1 }
+            })
         })
     }
 }

@@ -151,14 +151,20 @@ impl Mask {
     /// The places `x0..x1` by `y0..y1`.
     pub(crate) fn cropped(&self, [x0, y0, x1, y1]: [usize; 4]) -> Self {
         let row = |y: usize| &self.data[y * self.width + x0..y * self.width + x1];
-        Self { width: x1 - x0, height: y1 - y0, data: (y0..y1).flat_map(|y| row(y).iter().copied()).collect() }
+        Self {
+            width: x1 - x0,
+            height: y1 - y0,
+            data: (y0..y1).flat_map(|y| row(y).iter().copied()).collect(),
+        }
     }
 
     /// Least and greatest x and y of yes, the last two not included; `None` of nothing.
     pub(crate) fn bounds(&self) -> Option<[usize; 4]> {
         let mut b = [usize::MAX, usize::MAX, 0, 0];
         for (y, row) in self.data.chunks_exact(self.width.max(1)).enumerate() {
-            if let (Some(first), Some(last)) = (row.iter().position(|v| *v), row.iter().rposition(|v| *v)) {
+            if let (Some(first), Some(last)) =
+                (row.iter().position(|v| *v), row.iter().rposition(|v| *v))
+            {
                 b = [b[0].min(first), b[1].min(y), b[2].max(last + 1), y + 1];
             }
         }
@@ -278,7 +284,10 @@ mod tests {
         let fast = mask.squared_distance_to(true);
         for y in 0..11_i32 {
             for x in 0..17_i32 {
-                let slow = [(2, 3), (12, 9), (16, 0)].iter().map(|(a, b)| (a - x).pow(2) + (b - y).pow(2)).min();
+                let slow = [(2, 3), (12, 9), (16, 0)]
+                    .iter()
+                    .map(|(a, b)| (a - x).pow(2) + (b - y).pow(2))
+                    .min();
                 assert_eq!(Some(fast[(y * 17 + x) as usize] as i32), slow);
             }
         }

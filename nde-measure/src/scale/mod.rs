@@ -1,8 +1,8 @@
-//! Pixels to millimetres: the card, two known points, or a known pitch.
+//! Pixels to millimetres: the card, a rule, two known points, or a known pitch.
 //!
 //! ```text
 //! dictionary -> design -> spec -> error -> plane -> grey -> quads -> markers -> consensus
-//!            -> saddle -> camera -> edges -> card -> points -> here
+//!            -> saddle -> camera -> card -> edges -> points -> ticks -> here
 //! ```
 //!
 //! # Does not
@@ -221,7 +221,8 @@ pub fn find(photo: &Photo, specs: &[ScaleSpec]) -> Result<Scale, ScaleError> {
 ///
 /// Several `points` are one scale (their agreement tells their uncertainty); anything else is given
 /// once. Of cards of different designs in one photo the one that shows most is used; two cards of
-/// one design are refused.
+/// one design are refused. The frame of a rule starts at one of its longest ticks: numerals are not
+/// read.
 ///
 /// # Errors
 /// See [`ScaleError`].
@@ -342,7 +343,7 @@ fn by_ticks(photo: &Photo, pitch: TickPitch, options: &ScaleOptions) -> Result<S
         kind: ScaleKind::Ticks,
         relative_u: RULE_U.hypot(ruled.fit_u).hypot(lens_u(NEXT_TO_MM)),
         own_u: RULE_U,
-        covers_px: Vec::new(),
+        covers_px: vec![ruled.covers_mm.iter().map(|c| ruled.plane.to_photo(*c)).collect()],
         features_px: ruled.features_px,
         residual_px: Some(ruled.residual_px),
         tilt_deg: seen.map(|v| v.tilt_deg),

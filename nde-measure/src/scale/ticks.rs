@@ -10,6 +10,7 @@ mod comb;
 mod hierarchy;
 mod rows;
 
+use crate::scale::design::Rect;
 use crate::scale::error::ScaleError;
 use crate::scale::grey::Grey;
 use crate::scale::plane::{Plane, area_ratio, project};
@@ -31,6 +32,8 @@ const MOST_SCATTER_MM: f64 = 0.03;
 /// Most that two confirmed rows may differ where they are nearest.
 const MOST_ROW_DIFFERENCE: f64 = 0.01;
 
+/// What a rule covers beyond its ticks, mm: its ends, and numerals where only one edge is read.
+const COVER_MORE_MM: f64 = 4.0;
 /// Depths at which each tick is read.
 const LEVELS: u32 = 6;
 
@@ -44,6 +47,8 @@ pub(crate) struct Ruled {
     pub(crate) fit_u: f64,
     /// Ends of the row read, on the part.
     pub(crate) ends_mm: [PointMm; 2],
+    /// What of the part the rule covers as far as its rows tell, corners in order.
+    pub(crate) covers_mm: [PointMm; 4],
     /// Place on some ticks, photo.
     pub(crate) features_px: Vec<PointPx>,
 }
@@ -83,10 +88,11 @@ pub(crate) fn find(photo: &Photo, stated: TickPitch, focal_px: f64) -> Result<Ru
     for (other, _) in &confirmed[1..] {
         agree(&numbered[best], &numbered[*other], stated.mm())?;
     }
-    let map = with_the_other_edge(&numbered, best);
+    let (map, on_the_rule) = with_the_other_edge(&numbered, best);
+    let rows: Vec<&Numbered<'_>> = on_the_rule.iter().map(|i| &numbered[*i]).collect();
     let size_px = [photo.rgb().width(), photo.rgb().height()];
     let view = Lens { block: grey.block as f64, focal_px, size_px };
-    ruled(&map, &numbered[best], &view, stated.mm(), zero)
+    ruled(&map, &rows, &view, stated.mm(), zero)
         .ok_or_else(|| ScaleError::NoRule { detail: "its ticks give no plane".to_owned() })
 }
 
@@ -116,10 +122,12 @@ fn agree(a: &Numbered<'_>, b: &Numbered<'_>, pitch_mm: f64) -> Result<(), ScaleE
 }
 
 /// The best row's map, with the ticks of the rule's other edge added where they fit in: across the
-/// rule they tell the perspective much better than the short ticks of one row.
-fn with_the_other_edge(numbered: &[Numbered<'_>], best: usize) -> Along {
+/// rule they tell the perspective much better than the short ticks of one row. Also which rows lie
+/// on the rule, the best one first.
+fn with_the_other_edge(numbered: &[Numbered<'_>], best: usize) -> (Along, Vec<usize>) {
     let row = &numbered[best];
     let mut map = row.map.clone();
+    let mut on_the_rule = vec![best];
     for (i, other) in numbered.iter().enumerate() {
         if i == best {
             continue;
@@ -152,9 +160,10 @@ fn with_the_other_edge(numbered: &[Numbered<'_>], best: usize) -> Along {
         let joined = Along::solve(&points, map.centre, map.spread);
         if let Some(joined) = joined.filter(|j| j.scatter < 2.0 * map.scatter.max(0.005)) {
             map = joined;
+            on_the_rule.push(i);
         }
     }
-    map
+    (map, on_the_rule)
 }
 
 fn note(why: &mut Option<(usize, String)>, seen: usize, text: String) {
@@ -218,6 +227,22 @@ impl<'a> Numbered<'a> {
             along: along.map(|v| v / length),
             ..*row
         })
+    }
+
+    /// Corners of the strip that the ticks fill, grey picture.
+    fn outline(&self) -> [[f64; 2]; 4] {
+        let [low, high] = self.comb.band;
+        let longest = |side: usize| {
+            let mut all: Vec<f64> = self.lengths[side].iter().map(|l| l.length).collect();
+            all.sort_by(f64::total_cmp);
+            // The longest kind is a tenth or a twentieth of the ticks.
+            all.get(all.len() * 96 / 100).copied().unwrap_or(0.0)
+        };
+        let (top, bottom) = (low as f64 - longest(1), high as f64 + longest(0));
+        let ticks = &self.comb.ticks;
+        let (first, last) = (ticks[0].1, ticks[ticks.len() - 1].1);
+        [(first, top), (last, top), (last, bottom), (first, bottom)]
+            .map(|(t, v)| self.strip.place(t, v))
     }
 
     fn confirm(&self, stated: TickPitch) -> Result<i64, String> {
@@ -452,7 +477,14 @@ struct Lens {
 }
 
 /// The plane whose x is the map, for a lens of this focal length.
-fn ruled(map: &Along, row: &Numbered<'_>, lens: &Lens, pitch_mm: f64, zero: i64) -> Option<Ruled> {
+fn ruled(
+    map: &Along,
+    on_the_rule: &[&Numbered<'_>],
+    lens: &Lens,
+    pitch_mm: f64,
+    zero: i64,
+) -> Option<Ruled> {
+    let row = on_the_rule.first()?;
     let (strip, comb, block) = (&row.strip, &row.comb, lens.block);
     let [width, height] = lens.size_px.map(f64::from);
     // Photo places -> normalised places of the fit.
@@ -486,7 +518,25 @@ fn ruled(map: &Along, row: &Numbered<'_>, lens: &Lens, pitch_mm: f64, zero: i64)
     let plane = Plane::from_photo_from_part(photo_from_part)?;
     let (first, last) = (comb.ticks.first()?, comb.ticks.last()?);
     let longest = comb.ticks.iter().filter(|(n, _)| (n - zero).rem_euclid(10) == 0);
+    let mut low = [f64::INFINITY; 2];
+    let mut high = [f64::NEG_INFINITY; 2];
+    for row in on_the_rule {
+        for at in row.outline() {
+            let at = plane.to_part(at.map(|v| v * block));
+            for k in 0..2 {
+                low[k] = low[k].min(at[k]);
+                high[k] = high[k].max(at[k]);
+            }
+        }
+    }
+    let covers = Rect {
+        x_mm: low[0],
+        y_mm: low[1],
+        width_mm: high[0] - low[0],
+        height_mm: high[1] - low[1],
+    };
     Some(Ruled {
+        covers_mm: covers.grown(COVER_MORE_MM).corners(),
         residual_px: map.scatter / map.steepness(strip.place(0.0, 0.0)) * block,
         fit_u: map.across_u(strip, 20.0 / pitch_mm),
         ends_mm: [plane.to_part(place(first.1)), plane.to_part(place(last.1))],

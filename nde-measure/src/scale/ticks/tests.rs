@@ -55,6 +55,15 @@ fn the_frame_lies_on_the_rule_and_is_seen_as_in_the_photo() {
     assert!(a[1].abs() < 0.5 && b[1].abs() < 0.5, "{a:?} {b:?}");
     assert!((b[0] - a[0]).abs() > 95.0, "{a:?} {b:?}");
     assert!(area_ratio(&ruled.plane.part_from_photo, [800.0, 500.0]) > 0.0);
+    // What it covers holds the rule's ticks to both edges and not much more.
+    let back = painted.photo_from_part().try_inverse().unwrap();
+    for corner in ruled.covers_mm {
+        let [x, y] = ruled.plane.to_photo(corner);
+        let v = back * Vector3::new(x, y, 1.0);
+        let (x, y) = (v[0] / v[2], v[1] / v[2]);
+        assert!(x.min(painted.length_mm - x) < 0.5 && x.min(painted.length_mm - x) > -6.0, "{x}");
+        assert!(y.min(painted.width_mm - y) < 0.5 && y.min(painted.width_mm - y) > -6.0, "{y}");
+    }
     // A longest tick is the origin.
     let v = painted.photo_from_part().try_inverse().unwrap()
         * ruled.plane.photo_from_part
