@@ -15,6 +15,8 @@ const HALF_HEIGHT: f64 = 9.0;
 const MOST_MISSED: usize = 6;
 /// Least depth of a tick, in units of the profile's usual swing.
 const LEAST_DEPTH: f64 = 0.45;
+/// Least darkness of a tick, as a share of the row's usual one.
+const LEAST_INK: f64 = 0.15;
 /// Fewest ticks of a row.
 pub(super) const FEWEST_TICKS: usize = 20;
 
@@ -298,15 +300,24 @@ fn follow(strip: &Strip<'_>, band: [i64; 2], period: f64) -> Vec<(i64, f64)> {
 fn predicted(strip: &Strip<'_>, band: [i64; 2], law: &Law) -> Vec<(i64, f64)> {
     let (from, to) = (strip.from as f64, strip.to as f64);
     let period = law.spacing(0.0).abs();
-    let profile = sharpened(&strip.profile(band[0], band[1]), period);
+    let levels = strip.profile(band[0], band[1]);
+    let profile = sharpened(&levels, period);
     let ends = [law.number(from), law.number(to)];
     let (low, high) =
         (whole(ends[0].min(ends[1]).max(-4000.0)), whole(ends[0].max(ends[1]).min(4000.0)));
-    (low..=high)
+    let level = |place: f64| levels.get(pixels(place)).copied().unwrap_or(0.0);
+    let ticks: Vec<(i64, f64, f64)> = (low..=high)
         .filter_map(|number| {
             let t = law.place(number as f64);
-            let at = tick_near(&profile, t - from, law.spacing(t).abs())?;
-            Some((number, at + from))
+            let spacing = law.spacing(t).abs();
+            let at = tick_near(&profile, t - from, spacing)?;
+            let beside = level(at - spacing / 2.0).min(level(at + spacing / 2.0));
+            Some((number, at + from, beside - level(at)))
         })
-        .collect()
+        .collect();
+    let mut depths: Vec<f64> = ticks.iter().map(|t| t.2).collect();
+    depths.sort_by(f64::total_cmp);
+    let usual = depths.get(depths.len() / 2).copied().unwrap_or(0.0);
+    // Beyond the rule's end the profile swings a little as well, but much less than the ink.
+    ticks.into_iter().filter(|t| t.2 > LEAST_INK * usual).map(|(n, at, _)| (n, at)).collect()
 }
