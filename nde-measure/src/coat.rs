@@ -25,6 +25,12 @@ pub struct CoatOptions {
     pub most_cast: f64,
     /// Even areas joined by less than this width are separate areas.
     pub neck_mm: f64,
+    /// A part of the coat may lie in a shadow that takes this factor of light...
+    pub shadow: f64,
+    /// ...and changes its cast by this...
+    pub shadow_cast: f64,
+    /// ...with an edge this wide, mm.
+    pub shadow_edge_mm: f64,
     /// Gaps in the coat up to this width are bridged (lines of indications, bead edges).
     pub bridge_mm: f64,
     /// Holes up to this area belong to the coat; larger ones are not inspected.
@@ -36,9 +42,12 @@ pub struct CoatOptions {
 impl Default for CoatOptions {
     fn default() -> Self {
         Self {
-            evenness: 0.10,
+            evenness: 0.07,
             least_brightness: 0.35,
             most_cast: 0.35,
+            shadow: 3.5,
+            shadow_cast: 0.25,
+            shadow_edge_mm: 6.0,
             neck_mm: 2.5,
             bridge_mm: 5.0,
             hole_mm2: 600.0,
@@ -46,6 +55,10 @@ impl Default for CoatOptions {
         }
     }
 }
+
+/// Red light that dye takes for each unit of redness, both as logarithms. Chosen: dyes on rendered
+/// photos and the reflectance of red dye (from memory) lie between 0.08 and 0.2.
+const RED_SHARE_OF_DYE: f32 = 0.13;
 
 /// Proposes the coat on the cells, or `None` where nothing looks like one.
 ///
@@ -58,7 +71,15 @@ pub(crate) fn propose(
     cell_mm: f64,
     options: &CoatOptions,
 ) -> Option<Mask> {
-    let unevenness = spread(&cells.ln[0], (0.8 / cell_mm).round().max(1.0) as usize);
+    // Dye takes a little red light too; without giving that back a mark at the rim of the coat
+    // would count as rim.
+    let cast = white_ln.map_or(0.0, |w| w[0] - w[1]) as f32;
+    let mut bright = cells.ln[0].clone();
+    for (i, v) in bright.data.iter_mut().enumerate() {
+        let redness = (cells.ln[0].data[i] - cells.ln[1].data[i] - cast).max(0.0);
+        *v += RED_SHARE_OF_DYE * redness;
+    }
+    let unevenness = grain(&bright, (0.8 / cell_mm).round().max(1.0) as usize);
     let usable = |i: usize| !covered.data[i] && cells.lost.data[i] < 0.5;
     let first = even_area(cells, white_ln, cell_mm, options, &|i| {
         usable(i) && f64::from(unevenness.data[i]) < options.evenness
@@ -119,11 +140,23 @@ fn even_area(
         .filter(|(_, l)| l.ln_red >= floor)
         .max_by(|(a, l), (b, m)| weight(a, l).total_cmp(&weight(b, m)))
         .map(|(a, l)| (a.size(), *l))?;
+    let mut near = Mask::empty(w, h);
+    for (area, _) in looks.iter().filter(|(a, _)| a.size() == largest) {
+        for (x, y) in area.places() {
+            near.set(x, y, true);
+        }
+    }
+    let near = Near(near.grown(2.0 * neck + options.shadow_edge_mm / cell_mm));
     let mut core = Mask::empty(w, h);
     for (area, look) in &looks {
-        // A coat cut in two by a rule or a bead: the other part looks alike.
+        // A coat cut in two by a rule or a bead looks alike on both sides; cut by the edge of a
+        // shadow it is darker, and bluer or redder, but lies close by.
         let alike = (look.ln_red - best.ln_red).abs() < 0.3 && (look.cast - best.cast).abs() < 0.05;
-        if area.size() == largest || (alike && area.size() * 4 >= largest) {
+        let shaded = (look.ln_red - best.ln_red).abs() < options.shadow.ln()
+            && (look.cast - best.cast).abs() < options.shadow_cast
+            && area.size() * 20 >= largest
+            && near.touched_by(area);
+        if area.size() == largest || (alike && area.size() * 4 >= largest) || shaded {
             for (x, y) in area.places() {
                 core.set(x, y, true);
             }
@@ -134,6 +167,17 @@ fn even_area(
         *yes &= is_even;
     }
     Some(coat)
+}
+
+/// What lies close to the main part of the coat.
+struct Near(Mask);
+
+impl Near {
+    /// Whether a good part of an area's rim lies close, not just a corner.
+    fn touched_by(&self, area: &Area) -> bool {
+        let close = area.places().filter(|&(x, y)| self.0.at(x, y)).count();
+        close as f64 > 2.0 * (area.size() as f64).sqrt()
+    }
 }
 
 /// How an area looks as a whole.
@@ -164,14 +208,15 @@ impl Look {
     }
 }
 
-/// Standard deviation within a square window of `2 reach + 1` cells.
-fn spread(field: &Raster, reach: usize) -> Raster {
-    let mean = field.boxed(reach);
-    let squares = Raster { data: field.data.iter().map(|v| v * v).collect(), ..*field };
-    let mut out = squares.boxed(reach);
-    for (s, m) in out.data.iter_mut().zip(&mean.data) {
-        *s = (*s - m * m).max(0.0).sqrt();
+/// Grain: root mean square of what is left of a field after its mean in a square window of
+/// `2 reach + 1` cells, over the same window. Slow shading, as on relief, leaves nothing.
+fn grain(field: &Raster, reach: usize) -> Raster {
+    let mut rest = field.boxed(reach);
+    for (r, f) in rest.data.iter_mut().zip(&field.data) {
+        *r = (f - *r).powi(2);
     }
+    let mut out = rest.boxed(reach);
+    out.data.iter_mut().for_each(|v| *v = v.sqrt());
     out
 }
 

@@ -3,26 +3,45 @@
 //! Each gate has a value, its limits and a remedy. A failed gate lets nothing be accepted, but
 //! stops no measurement. Limits are chosen (simulated photos, method of choice), not from a standard.
 
+use crate::Scale;
 use crate::photo::{Cells, Mask};
 use crate::redness::Redness;
 use crate::white::White;
-use crate::{Resolution, Scale};
 use nde_core::{Gate, GateOutcome};
 
-/// The gates of one photo. `pink_share` is the share of the coat that is stained without a mark.
-pub(crate) fn gates(
-    scale: &Scale,
-    resolution: &Resolution,
-    cells: &Cells,
-    coat: &Mask,
-    white: &White,
-    redness: &Redness,
-    pink_share: f64,
-) -> Vec<Gate> {
+/// What the picture can resolve, on the part.
+#[derive(Clone, Copy, Debug)]
+pub struct Resolution {
+    /// Pixel pitch at the middle of the coat, mm.
+    pub pitch_mm: f64,
+    /// Edge blur, standard deviation, mm; absent when not measured.
+    pub blur_mm: Option<f64>,
+    /// Least width sized honestly, mm.
+    pub least_width_mm: f64,
+    /// Gaps smaller than this are seen as none, mm.
+    pub least_gap_mm: f64,
+}
+
+/// What the gates look at.
+pub(crate) struct Findings<'a> {
+    pub(crate) scale: &'a Scale,
+    pub(crate) resolution: &'a Resolution,
+    pub(crate) cells: &'a Cells,
+    pub(crate) coat: &'a Mask,
+    pub(crate) white: &'a White,
+    pub(crate) redness: &'a Redness,
+    /// Share of the coat that is stained without a mark.
+    pub(crate) pink_share: f64,
+    /// Coat that was read.
+    pub(crate) area_mm2: f64,
+}
+
+/// The gates of one photo.
+pub(crate) fn gates(of: &Findings<'_>) -> Vec<Gate> {
     vec![
         gate(
             "pixel pitch",
-            Some(resolution.pitch_mm),
+            Some(of.resolution.pitch_mm),
             "mm",
             0.125,
             0.20,
@@ -30,16 +49,16 @@ pub(crate) fn gates(
         ),
         gate(
             "blur",
-            resolution.blur_mm,
+            of.resolution.blur_mm,
             "mm",
             0.10,
             0.20,
             "focus on the part, hold still or use a stand, come closer",
         ),
-        gate("tilt", scale.tilt_deg, "deg", 15.0, 35.0, "hold the camera square above the part"),
+        gate("tilt", of.scale.tilt_deg, "deg", 15.0, 35.0, "hold the camera square above the part"),
         gate(
             "pink background",
-            Some(100.0 * pink_share),
+            Some(100.0 * of.pink_share),
             "% of the coat",
             3.0,
             15.0,
@@ -47,7 +66,7 @@ pub(crate) fn gates(
         ),
         gate(
             "coat noise",
-            Some(7.0 * redness.noise),
+            Some(7.0 * of.redness.noise),
             "redness",
             0.20,
             0.30,
@@ -55,7 +74,7 @@ pub(crate) fn gates(
         ),
         gate(
             "glare",
-            Some(100.0 * lost_share(cells, coat)),
+            Some(100.0 * lost_share(of.cells, of.coat)),
             "% of the coat",
             0.5,
             5.0,
@@ -63,13 +82,29 @@ pub(crate) fn gates(
         ),
         gate(
             "uneven light",
-            light_ratio(white, coat),
+            light_ratio(of.white, of.coat),
             "brightest : darkest",
             3.0,
             8.0,
             "light the part evenly from two sides",
         ),
+        area_read(of.area_mm2),
     ]
+}
+
+/// Less coat than this was hardly meant as an inspection: a region drawn too small, or a coat not
+/// found. Chosen.
+const LEAST_AREA_MM2: [f64; 2] = [400.0, 100.0];
+
+fn area_read(area_mm2: f64) -> Gate {
+    let [warn, fail] = LEAST_AREA_MM2;
+    let outcome = match area_mm2 {
+        a if a < fail => GateOutcome::Fail,
+        a if a < warn => GateOutcome::Warn,
+        _ => GateOutcome::Pass,
+    };
+    let remedy = "photograph more of the coat, or draw the region around all of it";
+    Gate { name: "area read", value: Some(area_mm2), unit: "mm2", warn, fail, outcome, remedy }
 }
 
 fn gate(

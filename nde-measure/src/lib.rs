@@ -36,12 +36,12 @@ mod fitness;
 mod measure;
 pub mod marks;
 
-pub use measure::{
-    Coat, MeasureError, MeasureOptions, Measurement, Resolution, measure, measure_at,
-};
+pub use fitness::Resolution;
+pub use measure::{Coat, MeasureError, MeasureOptions, Measurement, measure, measure_at};
 pub use photo::{Photo, PhotoError, PhotoLimits};
 pub use scale::{CardDesign, CardName, Plane, Scale, ScaleError, ScaleKind, ScaleSpec};
-pub use seen::{Seen, SetAside, SetAsideReason};
+pub use seen::{Seen, SetAside};
+pub use sorting::SetAsideReason;
 
 /// A place in the upright photo, pixels, pixel centres at .5.
 pub type PointPx = [f64; 2];

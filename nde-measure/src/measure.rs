@@ -2,15 +2,16 @@
 
 use crate::coat::{self, CoatOptions};
 use crate::detect::{self, DetectOptions, Levels};
-use crate::outline::{self, Body, OutlineOptions};
+use crate::fitness::{self, Findings, Resolution};
+use crate::outline::{self, Body, OutlineOptions, Site};
 use crate::photo::{Cells, Mask};
 use crate::redness::{Redness, RednessOptions, Window};
 use crate::regions::{Area, areas};
 use crate::scale::{self, ScaleOptions};
-use crate::seen::{self, Picture, Seen, SetAside, SetAsideReason};
-use crate::sorting::{self, SortingOptions, Surroundings};
+use crate::seen::{self, Picture, Seen, SetAside};
+use crate::sorting::{self, SetAsideReason, SortingOptions, Surroundings};
 use crate::white::{White, WhiteOptions};
-use crate::{Photo, PointPx, Scale, ScaleError, ScaleSpec, fitness};
+use crate::{Photo, PointPx, Scale, ScaleError, ScaleSpec};
 use nde_core::Gate;
 
 /// Settings of the whole chain; each stage has its own part.
@@ -93,19 +94,6 @@ pub struct Coat {
     pub outlines_px: Vec<Vec<PointPx>>,
     /// Inspected area.
     pub area_mm2: f64,
-}
-
-/// What the picture can resolve, on the part.
-#[derive(Clone, Copy, Debug)]
-pub struct Resolution {
-    /// Pixel pitch at the middle of the coat, mm.
-    pub pitch_mm: f64,
-    /// Edge blur, standard deviation, mm; absent when not measured.
-    pub blur_mm: Option<f64>,
-    /// Least width sized honestly, mm.
-    pub least_width_mm: f64,
-    /// Gaps smaller than this are seen as none, mm.
-    pub least_gap_mm: f64,
 }
 
 /// Blur assumed where none could be measured, pixels, the pixel's own footprint included. Chosen:
@@ -196,16 +184,8 @@ pub fn measure_at(
     let mut bodies: Vec<Body> = Vec::new();
     for region in &regions {
         let here = pitch_of(region, window, &scale, pitch);
-        bodies.extend(outline::bodies(
-            photo,
-            region,
-            &redness,
-            &white,
-            grid,
-            here,
-            levels.high,
-            &options.outline,
-        ));
+        let site = Site { photo, redness: &redness, white: &white, grid, mm_per_px: here };
+        bodies.extend(outline::bodies(&site, region, levels.high, &options.outline));
     }
     let around = Surroundings::of(&cells, &white, &coat, &bodies, cell_mm, &options.sorting);
     let dye_red = sorting::red_loss_of_dye(&bodies);
@@ -246,16 +226,18 @@ pub fn measure_at(
         least_width_mm: 4.0 * sigma_mm,
         least_gap_mm: 1.5 * sigma_mm,
     };
-    let gates = fitness::gates(
-        &scale,
-        &resolution,
-        &cells,
-        &coat,
-        &white,
-        &redness,
-        around.pink_share_of_coat(),
-    );
-    let coat = coat_seen(&coat, &cells, &scale);
+    let seen_coat = coat_seen(&coat, &cells, &scale);
+    let gates = fitness::gates(&Findings {
+        scale: &scale,
+        resolution: &resolution,
+        cells: &cells,
+        coat: &coat,
+        white: &white,
+        redness: &redness,
+        pink_share: around.pink_share_of_coat(),
+        area_mm2: seen_coat.area_mm2,
+    });
+    let coat = seen_coat;
     Ok(Measurement {
         size_px: [width, height],
         scale,

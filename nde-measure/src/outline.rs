@@ -64,9 +64,6 @@ pub(crate) struct Body {
     pub(crate) ground_spread: f64,
     /// Loss of red, green and blue light above the ground, as shares of the loss of green.
     pub(crate) loss: [f64; 3],
-    /// Redness D at the peak, and around.
-    pub(crate) d_peak: f64,
-    pub(crate) d_ground: f64,
     /// Mean slope of green loss across the outline, per mm.
     pub(crate) slope_per_mm: f64,
     /// Pixels of the body, in the window of `window`.
@@ -99,15 +96,8 @@ struct Fields {
 }
 
 impl Fields {
-    fn of(
-        photo: &Photo,
-        window: Window,
-        redness: &Redness,
-        white: &White,
-        grid: Grid,
-        mm_per_px: f64,
-        smoothing: f64,
-    ) -> Self {
+    fn of(site: &Site<'_>, window: Window, smoothing: f64) -> Self {
+        let Site { photo, redness, white, grid, mm_per_px } = *site;
         let ln = ln_of_srgb();
         let bytes = photo.rgb().as_raw();
         let pw = photo.rgb().width() as usize;
@@ -139,22 +129,30 @@ impl Fields {
     }
 }
 
+/// What a region is read from: the photo and what is known of it there.
+#[derive(Clone, Copy)]
+pub(crate) struct Site<'a> {
+    pub(crate) photo: &'a Photo,
+    pub(crate) redness: &'a Redness,
+    pub(crate) white: &'a White,
+    pub(crate) grid: Grid,
+    /// Pitch at the region.
+    pub(crate) mm_per_px: f64,
+}
+
 /// The bodies of one region, strongest first. `high` is the redness every body must reach.
 pub(crate) fn bodies(
-    photo: &Photo,
+    site: &Site<'_>,
     region: &Area,
-    redness: &Redness,
-    white: &White,
-    grid: Grid,
-    mm_per_px: f64,
     high: f64,
     options: &OutlineOptions,
 ) -> Vec<Body> {
+    let mm_per_px = site.mm_per_px;
     let ring_px =
         [(options.ring_mm[0] / mm_per_px).max(6.0), (options.ring_mm[1] / mm_per_px).max(10.0)];
     let margin = ring_px[1].ceil() as usize + 3;
     let [bx0, by0, bx1, by1] = region.bounds();
-    let rw = redness.window;
+    let rw = site.redness.window;
     let (x0, y0) = (bx0.saturating_sub(margin), by0.saturating_sub(margin));
     let window = Window {
         x0: rw.x0 + x0,
@@ -162,7 +160,7 @@ pub(crate) fn bodies(
         width: (bx1 + margin).min(rw.width) - x0,
         height: (by1 + margin).min(rw.height) - y0,
     };
-    let fields = Fields::of(photo, window, redness, white, grid, mm_per_px, options.smoothing_px);
+    let fields = Fields::of(site, window, options.smoothing_px);
     let mut open = Mask::empty(window.width, window.height);
     for (x, y) in region.places() {
         open.set(x - x0, y - y0, true);
@@ -282,8 +280,6 @@ fn body_at(
     }
     let ring = part.ring(ring_px, w);
     let of_ring = |field: &Raster| f64::from(median(ring.iter().map(|&i| field.data[i]).collect()));
-    let d_peak =
-        f64::from(percentile(part.places.iter().map(|&i| fields.d.data[i]), options.peak_share));
     let ratio_peak = f64::from(percentile(
         part.places.iter().map(|&i| fields.ratio.data[i]),
         options.peak_share,
@@ -316,8 +312,6 @@ fn body_at(
         ground,
         ground_spread: spread,
         loss,
-        d_peak,
-        d_ground: of_ring(&fields.d),
         slope_per_mm: slope / fields.mm_per_px,
         window: Window {
             x0: fields.window.x0 + part.x0,

@@ -150,9 +150,12 @@ fn thinned(mask: &Mask) -> Mask {
                     (2..=6).contains(&count) && turns == 1 && open
                 })
                 .collect();
-            for &i in &gone {
+            // A last block of four would go all at once; one place of it stays.
+            let keep = usize::from(gone.len() == live.len());
+            for &i in gone.iter().skip(keep) {
                 thin.data[i] = false;
             }
+            let gone = &gone[keep..];
             changed |= !gone.is_empty();
             live.retain(|&i| thin.data[i]);
         }
@@ -208,6 +211,15 @@ mod tests {
             *a |= *b;
         }
         assert_eq!(Path::of(&fork).unwrap().branches, 1);
+    }
+
+    #[test]
+    fn a_block_of_four_keeps_a_place() {
+        let mut block = Mask::empty(6, 6);
+        for (x, y) in [(2, 2), (3, 2), (2, 3), (3, 3)] {
+            block.set(x, y, true);
+        }
+        assert!(Path::of(&block).is_some());
     }
 
     #[test]

@@ -7,7 +7,7 @@ use crate::photo::Cells;
 use crate::redness::Redness;
 use crate::regions::Area;
 use crate::size::{area_and_centroid, convex_hull, largest_circle, max_feret};
-use crate::sorting::{SortingOptions, Surroundings};
+use crate::sorting::{SetAsideReason, SortingOptions, Surroundings};
 use crate::{PointMm, PointPx, Scale};
 use nde_core::{Doubt, Indication, Length, Measured, Place, Point, Relevance, Spread};
 
@@ -61,24 +61,6 @@ pub struct SetAside {
     pub width_mm: f64,
     /// Peak loss of green reflectance, 0 to 1.
     pub contrast: f64,
-}
-
-/// Why something seen is not counted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-#[non_exhaustive]
-pub enum SetAsideReason {
-    /// Too faint to count: look here.
-    Faint,
-    /// Colour not like penetrant (brownish).
-    Brownish,
-    /// Takes red light as well (lint, dirt, scratch), not like penetrant.
-    Dark,
-    /// A soft pink area without an edge of its own: excess penetrant.
-    PinkArea,
-    /// At the rim of the readable coat, and too weak to tell from it.
-    OutsideCoat,
-    /// Smaller than can be told from noise.
-    TooSmall,
 }
 
 /// What all marks of one photo share.

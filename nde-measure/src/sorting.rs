@@ -10,8 +10,25 @@
 
 use crate::outline::Body;
 use crate::photo::{Cells, Grid, Mask};
-use crate::seen::SetAsideReason;
 use crate::white::White;
+
+/// Why something seen is not counted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
+pub enum SetAsideReason {
+    /// Too faint to count: look here.
+    Faint,
+    /// Colour not like penetrant (brownish).
+    Brownish,
+    /// Takes red light as well (lint, dirt, scratch), not like penetrant.
+    Dark,
+    /// A soft pink area without an edge of its own: excess penetrant.
+    PinkArea,
+    /// At the rim of the readable coat, and too weak to tell from it.
+    OutsideCoat,
+    /// Smaller than can be told from noise.
+    TooSmall,
+}
 
 /// What counts. Limits are chosen on rendered photos, where the cause of every red place is known.
 #[derive(Clone, Debug)]
@@ -23,6 +40,10 @@ pub struct SortingOptions {
     /// Dark: loss of red above this share of the loss of green, beyond what this photo's dye has.
     /// Dye reads 0 to 0.35, lint and dirt 0.35 to 1.
     pub dark: f64,
+    /// A mark of at least this contrast is too deep a red for lint or dirt...
+    pub deep_contrast: f64,
+    /// ...unless it takes more than this share of red as well. A shadow on a mark takes both.
+    pub deep_red: f64,
     /// Least contrast of a counted mark, as loss of green (the visibility limit).
     pub least_contrast: f64,
     /// A mark of at least this contrast counts whatever its surroundings.
@@ -48,6 +69,8 @@ impl Default for SortingOptions {
         Self {
             brown: 0.25,
             dark: 0.10,
+            deep_contrast: 0.70,
+            deep_red: 0.55,
             least_contrast: 0.14,
             clear_contrast: 0.45,
             least_slope_per_mm: 0.29,
@@ -209,7 +232,8 @@ pub(crate) fn set_aside(
     // A mark of few pixels has a noisy colour.
     let allowance = 0.9 / (body.mask.count() as f64).sqrt();
     let dark = (dye_red.unwrap_or(0.27) + options.dark).max(0.26) + allowance;
-    if red > dark {
+    let deep = body.contrast() >= options.deep_contrast && red < options.deep_red;
+    if red > dark && !deep {
         return Some(SetAsideReason::Dark);
     }
     if !is_clear(body, options) {
