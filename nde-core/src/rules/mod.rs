@@ -51,17 +51,27 @@
 //! `[joining]` says which are read as one, `[labels]` what a person must say first. The templates
 //! ([`template`]) show every key; [`form_schema`] lists them for editors.
 
-mod amount;
-mod form;
-mod joins;
-mod limit;
-mod needs;
-mod own;
-mod reader;
-mod rule;
-mod shipped;
-mod within;
 mod written;
+
+mod amount;
+
+mod within;
+
+mod rule;
+
+mod joins;
+
+mod limit;
+
+mod reader;
+
+mod form;
+
+mod own;
+
+mod needs;
+
+mod shipped;
 
 pub(crate) use amount::{Resolved, ThicknessUnknown};
 pub(crate) use joins::{Against, Arranged, Becomes, Joins, Labels, Lengths};

@@ -11,13 +11,20 @@
 //! ISO 14253-1:2017 (both from memory). Typed sizes are exact, so the guard does nothing to them.
 
 mod answer;
+
 mod check;
-mod joined;
-mod scenario;
-mod several;
-mod single;
+
 mod standing;
+
 mod words;
+
+mod joined;
+
+mod several;
+
+mod single;
+
+mod scenario;
 
 pub use check::JudgeError;
 
