@@ -42,7 +42,7 @@ pub struct CoatOptions {
 impl Default for CoatOptions {
     fn default() -> Self {
         Self {
-            evenness: 0.07,
+            evenness: 0.10,
             least_brightness: 0.35,
             most_cast: 0.35,
             shadow: 3.5,
@@ -90,7 +90,7 @@ pub(crate) fn propose(
         first.data.iter().zip(&unevenness.data).filter(|(c, _)| **c).map(|(_, u)| *u).collect();
     let middle = own.len() / 2;
     let own = f64::from(*own.select_nth_unstable_by(middle, f32::total_cmp).1);
-    let evenness = (3.0 * own).clamp(0.4 * options.evenness, options.evenness);
+    let evenness = (3.0 * own).clamp(0.28 * options.evenness, options.evenness);
     let mut coat = even_area(cells, white_ln, cell_mm, options, &|i| {
         usable(i) && f64::from(unevenness.data[i]) < evenness
     })?;
@@ -155,6 +155,7 @@ fn even_area(
         let shaded = (look.ln_red - best.ln_red).abs() < options.shadow.ln()
             && (look.cast - best.cast).abs() < options.shadow_cast
             && area.size() * 20 >= largest
+            && !runs_along_the_frame(area, w, h)
             && near.touched_by(area);
         if area.size() == largest || (alike && area.size() * 4 >= largest) || shaded {
             for (x, y) in area.places() {
@@ -167,6 +168,22 @@ fn even_area(
         *yes &= is_even;
     }
     Some(coat)
+}
+
+/// Whether an area follows the photo's frame further than a part that is cut by it would: a bench does.
+fn runs_along_the_frame(area: &Area, width: usize, height: usize) -> bool {
+    let at_frame = |x: usize, y: usize| x == 0 || y == 0 || x + 1 == width || y + 1 == height;
+    // Areas are cores of even ground, shaved by a few cells on all sides.
+    let near = |x: usize, y: usize| {
+        (0..=12)
+            .any(|d| at_frame(x.saturating_sub(d), y.saturating_sub(d)) || at_frame(x + d, y + d))
+    };
+    let b = area.bounds();
+    if !(near(b[0], b[1]) || near(b[2] - 1, b[3] - 1)) {
+        return false;
+    }
+    let rim = area.places().filter(|&(x, y)| near(x, y)).count() as f64 / 12.0;
+    rim > 1.3 * (area.size() as f64).sqrt()
 }
 
 /// What lies close to the main part of the coat.
