@@ -157,6 +157,9 @@ pub const PAPER_U: f64 = 0.0015;
 /// Relative standard uncertainty of a steel rule's own graduation: 0.1 mm over 150 mm, rectangular
 /// (common practice, no source).
 pub const RULE_U: f64 = 0.000_4;
+/// A long rule averages a lens's distortion; towards its ends the scale is off by what the lens does
+/// in this share of the half length (chosen: a straight law through a cubic distortion).
+const ALONG_SHARE: f64 = 0.6;
 /// Corner places are never believed better than this, pixels. Chosen: errors common to all corners
 /// (lens, colour filter, JPEG) do not show in their scatter.
 const LEAST_CORNER_U_PX: f64 = 0.05;
@@ -341,7 +344,10 @@ fn by_ticks(photo: &Photo, pitch: TickPitch, options: &ScaleOptions) -> Result<S
     let seen = view(&ruled.plane.photo_from_part, here, focal_px, size_px);
     Ok(Scale {
         kind: ScaleKind::Ticks,
-        relative_u: RULE_U.hypot(ruled.fit_u).hypot(lens_u(NEXT_TO_MM)),
+        relative_u: RULE_U
+            .hypot(ruled.fit_u)
+            .hypot(lens_u(NEXT_TO_MM))
+            .hypot(lens_u(ALONG_SHARE * (b[0] - a[0]).abs() / 2.0)),
         own_u: RULE_U,
         covers_px: vec![ruled.covers_mm.iter().map(|c| ruled.plane.to_photo(*c)).collect()],
         features_px: ruled.features_px,

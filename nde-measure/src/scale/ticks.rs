@@ -29,8 +29,12 @@ const MOST_ROWS: usize = 8;
 /// Most scatter of tick places along the rule, mm, standard deviation. Source: simulated rules read
 /// to 0.01 mm; three times that is a misreading.
 const MOST_SCATTER_MM: f64 = 0.03;
-/// Most that two confirmed rows may differ where they are nearest.
-const MOST_ROW_DIFFERENCE: f64 = 0.01;
+/// Most that a row may run off square to its ticks. On painted rules right readings stay below
+/// 0.004; the wrong ones (a line that wanders from one row into another) lay above 0.02.
+const MOST_SKEW: f64 = 0.01;
+/// Most that two confirmed rows may differ half-way between them. Chosen: each is carried on by some
+/// 10 mm across; a wrong graduation would be off by a quarter at least.
+const MOST_ROW_DIFFERENCE: f64 = 0.03;
 
 /// What a rule covers beyond its ticks, mm: its ends, and numerals where only one edge is read.
 const COVER_MORE_MM: f64 = 4.0;
@@ -53,6 +57,14 @@ pub(crate) struct Ruled {
     pub(crate) features_px: Vec<PointPx>,
 }
 
+impl Ruled {
+    /// How far the row runs off the direction square to its ticks, on the part.
+    fn skew(&self) -> f64 {
+        let [a, b] = self.ends_mm;
+        ((b[1] - a[1]) / (b[0] - a[0])).abs()
+    }
+}
+
 /// Finds and reads the rule.
 pub(crate) fn find(photo: &Photo, stated: TickPitch, focal_px: f64) -> Result<Ruled, ScaleError> {
     let long_side = photo.rgb().width().max(photo.rgb().height());
@@ -65,9 +77,16 @@ pub(crate) fn find(photo: &Photo, stated: TickPitch, focal_px: f64) -> Result<Ru
             Err(seen) => note(&mut why, seen, format!("a row of only {seen} ticks is seen")),
         }
     }
+    let size_px = [photo.rgb().width(), photo.rgb().height()];
+    let lens = Lens { block: grey.block as f64, focal_px, size_px };
     let mut confirmed: Vec<(usize, i64)> = Vec::new();
     for (i, row) in numbered.iter().enumerate() {
-        match row.confirm(stated) {
+        let square = |zero: &i64| {
+            let alone = ruled(&row.map, &[row], &lens, stated.mm(), *zero);
+            alone.is_some_and(|r| r.skew() <= MOST_SKEW)
+        };
+        let slanted = || "they do not stand square to their row".to_owned();
+        match row.confirm(stated).and_then(|zero| Some(zero).filter(square).ok_or_else(slanted)) {
             Ok(zero) => confirmed.push((i, zero)),
             Err(reason) => {
                 let seen = row.comb.ticks.len();
@@ -90,9 +109,7 @@ pub(crate) fn find(photo: &Photo, stated: TickPitch, focal_px: f64) -> Result<Ru
     }
     let (map, on_the_rule) = with_the_other_edge(&numbered, best);
     let rows: Vec<&Numbered<'_>> = on_the_rule.iter().map(|i| &numbered[*i]).collect();
-    let size_px = [photo.rgb().width(), photo.rgb().height()];
-    let view = Lens { block: grey.block as f64, focal_px, size_px };
-    ruled(&map, &rows, &view, stated.mm(), zero)
+    ruled(&map, &rows, &lens, stated.mm(), zero)
         .ok_or_else(|| ScaleError::NoRule { detail: "its ticks give no plane".to_owned() })
 }
 

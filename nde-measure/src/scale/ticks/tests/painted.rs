@@ -71,14 +71,14 @@ pub(super) struct Painted {
 impl Default for Painted {
     fn default() -> Self {
         Self {
-            size_px: [1600, 1000],
+            size_px: [1100, 700],
             focal_px: 1300.0,
             distance_mm: 130.0,
             tilt_deg: 0.0,
             tilt_towards_deg: 0.0,
             turn_deg: 3.0,
             rows: [Graduation::Millimetre, Graduation::HalfMillimetre],
-            length_mm: 110.0,
+            length_mm: 80.0,
             width_mm: 18.0,
             blur_px: 0.7,
             noise: 2.0,
