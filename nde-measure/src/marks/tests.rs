@@ -38,7 +38,6 @@ fn scene(width: u32, height: u32, bars: &[[f64; 4]]) -> (Photo, Measurement) {
             visible_mm: (right - left) / 10.0,
             seen_width_mm: 0.52,
             mean_width_mm: (bottom - top) / 10.0,
-            seen_width_mm: (bottom - top) / 10.0,
             contrast: 0.6,
             colour_direction: 0.2,
         }
