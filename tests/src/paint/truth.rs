@@ -309,6 +309,13 @@ fn inscribed(field: &Raster, cells: &[usize], edge: &[[f64; 2]]) -> f64 {
         rest.retain(|&i| layer[i] == u32::MAX);
         depth += 1;
     }
+    // Outside the body the distance to the edge grows without end, so the climb must stay in it.
+    let inside = |p: [f64; 2]| {
+        let at = [0, 1].map(|k| ((p[k] - field.origin_mm[k]) / field.step_mm).round());
+        let in_field = at[0] >= 0.0 && at[1] >= 0.0;
+        let (x, y) = (at[0] as usize, at[1] as usize);
+        in_field && x < w && y < field.height && layer[y * w + x] > 0
+    };
     // The octagon of the peel is within 10 % of a circle: keep every cell that could be the best one.
     let least = (f64::from(depth - 1) * 0.85).floor() as u32;
     let mut candidates: Vec<usize> = cells.iter().copied().filter(|&i| layer[i] >= least).collect();
@@ -333,7 +340,7 @@ fn inscribed(field: &Raster, cells: &[usize], edge: &[[f64; 2]]) -> f64 {
                 .map(|k| {
                     let (sin, cos) = (std::f64::consts::FRAC_PI_4 * f64::from(k)).sin_cos();
                     let p = [place[0] + step * cos, place[1] + step * sin];
-                    (clearance(p), p)
+                    (if inside(p) { clearance(p) } else { 0.0 }, p)
                 })
                 .max_by(|a, b| a.0.total_cmp(&b.0));
             match next {
@@ -379,6 +386,14 @@ mod tests {
         let oval = read(Mark::oval(Kind::Oval, 3.0, 1.0));
         assert!((oval.bodies[0].length_mm - 3.0).abs() < 0.02, "{}", oval.bodies[0].length_mm);
         assert!((oval.bodies[0].width_mm - 1.0).abs() < 0.02, "{}", oval.bodies[0].width_mm);
+    }
+
+    /// A line two cells wide: a climb that leaves it would never end.
+    #[test]
+    fn a_hair_line_has_its_own_width() {
+        let reading = read(Mark::line(Kind::Line, 3.0, 0.05));
+        let width = reading.bodies[0].width_mm;
+        assert!((width - 0.05).abs() < 0.02, "{width}");
     }
 
     #[test]
