@@ -83,6 +83,10 @@ impl Photo {
         if reader.format().is_none() {
             return Err(PhotoError::UnknownFormat);
         }
+        // The decoder fills what a truncated file lacks with grey, where nothing would be seen.
+        if reader.format() == Some(image::ImageFormat::Jpeg) && !jpeg_is_whole(bytes) {
+            return Err(PhotoError::Damaged { detail: "the file ends early".into() });
+        }
         let mut decoder = reader.into_decoder().map_err(|e| refusal(&e))?;
         let (width, height) = decoder.dimensions();
         if u64::from(width) * u64::from(height) > limits.most_pixels {
@@ -130,6 +134,22 @@ fn refusal(error: &ImageError) -> PhotoError {
 /// Decoders' messages may hold several lines; a report line may not.
 fn one_line(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Whether a JPEG's first picture data are followed by an end marker; a thumbnail's own end stands before.
+///
+/// Source: ITU-T T.81, B.1.1: in picture data a byte 0xFF is followed by 0 or a restart marker.
+fn jpeg_is_whole(bytes: &[u8]) -> bool {
+    let mut at = 2;
+    while let Some(&[0xff, marker, high, low]) = bytes.get(at..at + 4).and_then(|b| b.first_chunk())
+    {
+        match marker {
+            0xff => at += 1,
+            0xda => return bytes[at..].windows(2).any(|pair| pair == [0xff, 0xd9]),
+            _ => at += 2 + usize::from(u16::from_be_bytes([high, low])),
+        }
+    }
+    false
 }
 
 #[cfg(test)]
