@@ -67,7 +67,7 @@ SHAPES = {
     "wave, 0.4 wide, at -20": turned(stroke(sine, 0.2), -20),
     "square 2.0 at 12": turned([(-1, -1), (1, -1), (1, 1), (-1, 1)], 12),
     "star of five rays": star(5, 3.0, 0.7),
-    "wedge 7 x 1.2": turned([(0, -0.6), (7, 0), (0, 0.6)], 63),
+    "blunt wedge 7 x 1.2": turned([(0, -0.6), (7, -0.1), (7, 0.1), (0, 0.6)], 63),
     "L of 4 x 3, 0.6 wide": turned([(0, 0), (4, 0), (4, 0.6), (0.6, 0.6), (0.6, 3), (0, 3)], 5),
 }
 

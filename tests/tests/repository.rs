@@ -18,7 +18,7 @@ fn kept() -> Vec<PathBuf> {
                 if !name.starts_with("target") && name != ".git" {
                     next.push(path);
                 }
-            } else {
+            } else if name != ".git" {
                 all.push(path);
             }
         }

@@ -6,7 +6,7 @@ use nde_core::Shape;
 use nde_measure::{MeasureOptions, Measurement, Photo, PhotoLimits, ScaleSpec, SetAsideReason};
 use std::time::Instant;
 
-/// A call belongs to a truth when its centroid lies in the true outline or this near to it, mm.
+/// A call belongs to a truth when its centroid lies in the true outline, or this near to it or to its centroid, mm.
 /// Chosen: the same distance as the demo photos' scorer.
 const REACH_MM: f64 = 1.0;
 
@@ -186,10 +186,13 @@ fn findings(scene: &Scene, measurement: &Measurement) -> Vec<Finding> {
                 .iter()
                 .enumerate()
                 .filter_map(|(i, p)| {
+                    // The centroid of a curved mark lies beside it: either place counts.
+                    let [cx, cy] = body.centroid_mm;
+                    let off_centre = (p[0] - cx).hypot(p[1] - cy);
                     let d = if painted.truth.covers(body, *p) {
                         0.0
                     } else {
-                        body.edge_distance_mm(*p)
+                        body.edge_distance_mm(*p).min(off_centre)
                     };
                     let off = (calls[i].feret_mm / body.length_mm).ln().abs().min(2.0);
                     (d <= REACH_MM).then_some((d + 0.05 * off, i))
@@ -348,6 +351,7 @@ const fn reason_word(reason: SetAsideReason) -> &'static str {
     match reason {
         SetAsideReason::Faint => "faint",
         SetAsideReason::Brownish => "brownish",
+        SetAsideReason::Dark => "dark",
         SetAsideReason::PinkArea => "pink area",
         SetAsideReason::OutsideCoat => "outside coat",
         SetAsideReason::TooSmall => "too small",
