@@ -1,4 +1,9 @@
 //! The painter keeps its own promises: same seed, same bytes; and the truth is what was painted.
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "pixel places inside the picture"
+)]
 
 use nde_checks::paint::pigment::green_loss;
 use nde_checks::paint::scene::{Scene, SceneOptions};
