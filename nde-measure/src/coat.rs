@@ -81,7 +81,7 @@ pub(crate) fn propose(
     }
     let unevenness = grain(&bright, (0.8 / cell_mm).round().max(1.0) as usize);
     let usable = |i: usize| !covered.data[i] && cells.lost.data[i] < 0.5;
-    let first = even_area(cells, white_ln, cell_mm, options, &|i| {
+    let first = even_area(cells, covered, white_ln, cell_mm, options, &|i| {
         usable(i) && f64::from(unevenness.data[i]) < options.evenness
     })?;
     // Powder on ground steel is much evenner than on a rough casting: a second look asks for the
@@ -91,7 +91,7 @@ pub(crate) fn propose(
     let middle = own.len() / 2;
     let own = f64::from(*own.select_nth_unstable_by(middle, f32::total_cmp).1);
     let evenness = (3.0 * own).clamp(0.28 * options.evenness, options.evenness);
-    let mut coat = even_area(cells, white_ln, cell_mm, options, &|i| {
+    let mut coat = even_area(cells, covered, white_ln, cell_mm, options, &|i| {
         usable(i) && f64::from(unevenness.data[i]) < evenness
     })?;
     // The evenness window has shaved off half its width everywhere; holes and bays close first.
@@ -107,6 +107,7 @@ pub(crate) fn propose(
 /// The largest bright, neutral area of even cells, with its like.
 fn even_area(
     cells: &Cells,
+    covered: &Mask,
     white_ln: Option<[f64; 3]>,
     cell_mm: f64,
     options: &CoatOptions,
@@ -146,7 +147,16 @@ fn even_area(
             near.set(x, y, true);
         }
     }
-    let near = Near(near.grown(2.0 * neck + options.shadow_edge_mm / cell_mm));
+    let reach = 2.0 * neck + options.shadow_edge_mm / cell_mm;
+    let mut near = near.grown(reach);
+    // A card or rule across the coat parts it too: what lies beyond is near.
+    if near.data.iter().zip(&covered.data).any(|(n, c)| *n && *c) {
+        for (n, &c) in near.data.iter_mut().zip(&covered.data) {
+            *n |= c;
+        }
+        near = near.grown(reach);
+    }
+    let near = Near(near);
     let mut core = Mask::empty(w, h);
     for (area, look) in &looks {
         // A coat cut in two by a rule or a bead looks alike on both sides; cut by the edge of a

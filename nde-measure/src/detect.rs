@@ -4,9 +4,9 @@
 //! The levels' floors are a visibility limit; noise only raises them. Detection never sizes:
 //! a threshold low enough to find a mark lies in its skirt and would read it too long.
 
-use crate::photo::{Grid, Mask};
+use crate::photo::{Cells, Grid, Mask, Raster};
 use crate::redness::Redness;
-use crate::regions::{Area, areas_of_rows};
+use crate::regions::{Area, areas, areas_of_rows};
 
 /// How regions are found.
 #[derive(Clone, Debug)]
@@ -82,3 +82,30 @@ pub(crate) fn regions(
         .filter(|a| a.runs.iter().any(|r| d.row(r.y)[r.from..r.to].iter().any(|v| *v >= high)))
         .collect()
 }
+
+/// Red places outside the coat, on cells, dye-like in colour; the largest first, at most `most`.
+/// `white` is the coat's ln red - ln green and ln blue - ln green.
+pub(crate) fn outside(
+    cells: &Cells,
+    coat: &Mask,
+    covered: &Mask,
+    white: [f32; 2],
+    most: usize,
+) -> (Vec<Area>, Raster) {
+    let mut d = Raster::filled(cells.width(), cells.height(), 0.0);
+    let near = coat.grown(2.0);
+    let mut red = Mask::empty(cells.width(), cells.height());
+    for (i, v) in d.data.iter_mut().enumerate() {
+        *v = cells.ln[0].data[i] - cells.ln[1].data[i] - white[0];
+        let blue = cells.ln[2].data[i] - cells.ln[1].data[i] - white[1];
+        red.data[i] =
+            !near.data[i] && !covered.data[i] && *v > OUTSIDE_REDNESS && blue > -0.35 * *v;
+    }
+    let mut found: Vec<Area> = areas(&red).into_iter().filter(|a| a.size() >= 3).collect();
+    found.sort_by_key(|a| std::cmp::Reverse(a.size()));
+    found.truncate(most);
+    (found, d)
+}
+
+/// Outside the coat nothing is smoothed or levelled, so only what is clearly red is shown. Chosen.
+const OUTSIDE_REDNESS: f32 = 0.35;

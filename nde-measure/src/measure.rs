@@ -99,6 +99,8 @@ pub struct Coat {
 /// Blur assumed where none could be measured, pixels, the pixel's own footprint included. Chosen:
 /// a focused phone photo.
 const TYPICAL_BLUR_PX: f64 = 1.0;
+/// Red places outside the coat that are listed, the largest: a red bench is not taken apart.
+const MOST_OUTSIDE: usize = 30;
 /// Side of the cells on which light and coat are looked for, mm.
 const CELL_MM: f64 = 0.3;
 
@@ -165,7 +167,8 @@ pub fn measure_at(
         (bounds[2] + rim).min(coat.width),
         (bounds[3] + rim).min(coat.height),
     ];
-    let (cells, coat) = (cells.cropped(crop), coat.cropped(crop));
+    let (whole, whole_coat) = (cells, coat);
+    let (cells, coat) = (whole.cropped(crop), whole_coat.cropped(crop));
     let grid = cells.grid;
     let at = middle_of(&coat, &cells);
     let pitch = checked_pitch(scale.plane.mm_per_px(at))?;
@@ -214,6 +217,14 @@ pub fn measure_at(
     );
     for region in faint.iter().filter(|f| !touches_any(f, &regions)) {
         set_aside.extend(seen::faint(region, &redness, &picture, SetAsideReason::Faint));
+    }
+    let white_of_coat = [&white.red_green, &white.blue_green].map(|field| {
+        let on_coat = field.data.iter().zip(&coat.data).filter(|(_, c)| **c).map(|(v, _)| *v);
+        crate::white::median(on_coat.collect())
+    });
+    let (outside, d) = detect::outside(&whole, &whole_coat, &covered, white_of_coat, MOST_OUTSIDE);
+    for area in &outside {
+        set_aside.extend(seen::outside(area, &d, whole.grid, &picture));
     }
     seen::number(&mut indications, &mut set_aside);
 
@@ -264,8 +275,8 @@ fn white_reference(cells: &Cells, scale: &Scale) -> Option<[f64; 3]> {
         let (x, y) = cells.grid.place_of(p[0], p[1]);
         let (i, j) = (x.round(), y.round());
         if i >= 0.0 && j >= 0.0 && (i as usize) < cells.width() && (j as usize) < cells.height() {
-            for c in 0..3 {
-                seen[c].push(cells.ln[c].at(i as usize, j as usize));
+            for (seen, ln) in seen.iter_mut().zip(&cells.ln) {
+                seen.push(ln.at(i as usize, j as usize));
             }
         }
     }

@@ -143,9 +143,9 @@ fn thinned(mask: &Mask) -> Mask {
                     let count = p.iter().filter(|v| **v).count();
                     let turns = (0..8).filter(|&k| !p[k] && p[(k + 1) % 8]).count();
                     let open = if pass == 0 {
-                        !(p[0] && p[2] && p[4]) && !(p[2] && p[4] && p[6])
+                        !(p[2] && p[4] && (p[0] || p[6]))
                     } else {
-                        !(p[0] && p[2] && p[6]) && !(p[0] && p[4] && p[6])
+                        !(p[0] && p[6] && (p[2] || p[4]))
                     };
                     (2..=6).contains(&count) && turns == 1 && open
                 })

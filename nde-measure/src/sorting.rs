@@ -35,7 +35,8 @@ pub enum SetAsideReason {
 #[non_exhaustive]
 pub struct SortingOptions {
     /// Brownish: extra loss of blue against green above this share of the loss of green against
-    /// red. Dye reads -0.3 to 0.05, rust 0.4 to 0.9.
+    /// red. Dye reads -0.4 to 0.3, rust 0.4 to 0.9 (real penetrant
+    /// on developer, measured on photos without size truth: -0.6 to 0.25).
     pub brown: f64,
     /// Dark: loss of red above this share of the loss of green, beyond what this photo's dye has.
     /// Dye reads 0 to 0.35, lint and dirt 0.35 to 1.
@@ -67,7 +68,7 @@ pub struct SortingOptions {
 impl Default for SortingOptions {
     fn default() -> Self {
         Self {
-            brown: 0.25,
+            brown: 0.35,
             dark: 0.10,
             deep_contrast: 0.70,
             deep_red: 0.55,
@@ -141,8 +142,8 @@ impl<'a> Surroundings<'a> {
             ((1.0 / self.cell_mm).powi(2) as f32, (reach_mm / self.cell_mm).powi(2) as f32);
         let (coat, stained) = (self.coat.cropped(crop), self.stained.cropped(crop));
         let (mut all, mut pink) = (0_usize, 0_usize);
-        for i in 0..squared.len() {
-            if coat.data[i] && squared[i] > near && squared[i] <= far {
+        for (i, &d) in squared.iter().enumerate() {
+            if coat.data[i] && d > near && d <= far {
                 all += 1;
                 pink += usize::from(stained.data[i]);
             }
