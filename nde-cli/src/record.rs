@@ -2,8 +2,8 @@
 
 use crate::settings::Criteria;
 use nde_core::{
-    Doubt, Indication, Judgement, LinearPast, Measured, Place, Ratio, Relevance, Shape, Side,
-    Spread, Verdict, call_shape, length_over_width,
+    Doubt, Indication, Judgement, Length, LinearPast, Measured, Place, Ratio, Relevance, Shape,
+    Side, Spread, Verdict, call_shape, length_over_width,
 };
 use nde_measure::Measurement;
 
@@ -132,6 +132,13 @@ impl Case {
                 .iter()
                 .enumerate()
                 .map(|(n, seen)| Row {
+                    // The list shows the length end to end; a curved one is judged by its path, which
+                    // stands beside it and in the reason.
+                    length: Measured {
+                        value: Length::from_mm(seen.feret_mm)
+                            .unwrap_or(seen.indication.length.value),
+                        ..seen.indication.length
+                    },
                     at_px: Some(seen.centroid_px),
                     at_mm: Some(seen.centroid_mm),
                     angle_deg: Some(seen.angle_deg),

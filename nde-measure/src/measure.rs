@@ -18,7 +18,7 @@ use nde_core::Gate;
 #[derive(Clone, Debug, Default)]
 #[non_exhaustive]
 pub struct MeasureOptions {
-    /// What is known about the camera.
+    /// What is known about the camera; where this is silent, the photo's own stamp is asked.
     pub scale: ScaleOptions,
     /// Coat given by the user, polygons in the upright photo; empty: proposed by the tool.
     pub region_px: Vec<Vec<PointPx>>,
@@ -127,7 +127,9 @@ pub fn measure(
     scale: &[ScaleSpec],
     options: &MeasureOptions,
 ) -> Result<Measurement, MeasureError> {
-    let scale = scale::find_with(photo, scale, &options.scale)?;
+    let known =
+        ScaleOptions::default().with_focal_35mm(options.scale.focal_35mm.or(photo.focal_35mm()));
+    let scale = scale::find_with(photo, scale, &known)?;
     measure_at(photo, scale, options)
 }
 

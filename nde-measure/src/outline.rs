@@ -26,6 +26,9 @@ pub struct OutlineOptions {
     pub smoothing_px: f64,
     /// The ground is read in a ring from `ring_mm[0]` to `ring_mm[1]` outside the body.
     pub ring_mm: [f64; 2],
+    /// A mark of less contrast than this may be broken by powder grain; its pieces are joined where
+    /// the dip between them is no deeper than the grain.
+    pub bridged_contrast: f64,
     /// Redness that stays within this of a stronger body's outline is its halo, mm.
     pub halo_mm: f64,
     /// A body explains the redness this far around it, mm.
@@ -43,6 +46,7 @@ impl Default for OutlineOptions {
             ring_mm: [0.7, 1.4],
             skirt_mm: 0.4,
             halo_mm: 1.2,
+            bridged_contrast: 0.6,
             peak_share: 0.92,
         }
     }
@@ -272,7 +276,10 @@ fn body_at(
     // Powder grain breaks a thin line where it dips just under half: a dip within the grain is no gap.
     let visible_level = ground + options.visible_level * (peak - ground);
     let mut level = ground + options.level * (peak - ground);
-    let bridge = (level - spread).max(visible_level);
+    // A strong mark does not break on grain, and its neighbours would count as its grain.
+    let contrast = peak - ground;
+    let grain = if contrast < options.bridged_contrast { spread.min(0.15 * contrast) } else { 0.0 };
+    let bridge = (level - grain).max(visible_level);
     let bridged = Part::around(&fields.green, support, seed, bridge as f32, ring_px[1], stamps);
     if bridged.reach() > 1.15 * part.reach() + 3.0 {
         part = bridged;

@@ -14,6 +14,8 @@ pub(crate) struct Path {
     pub(crate) places: Vec<[f64; 2]>,
     /// Half width of the mask at each of them, grid steps.
     pub(crate) half_width: Vec<f64>,
+    /// From the path's two ends on to the rim of the mask, in the path's own direction, grid steps.
+    pub(crate) ends: [f64; 2],
     /// Branches longer than the body is wide.
     pub(crate) branches: usize,
 }
@@ -43,8 +45,13 @@ impl Path {
             .filter(|spur| spur.size() as f64 > 2.5 * widest + 3.0)
             .count();
         let half_width = way.iter().map(|&i| radius(i)).collect();
-        let places = way.iter().map(|&i| [(i % w) as f64, (i / w) as f64]).collect();
-        Some(Self { places, half_width, branches })
+        let mut places: Vec<[f64; 2]> =
+            way.iter().map(|&i| [(i % w) as f64, (i / w) as f64]).collect();
+        let first = to_rim(mask, &places);
+        places.reverse();
+        let last = to_rim(mask, &places);
+        places.reverse();
+        Some(Self { places, half_width, ends: [first, last], branches })
     }
 
     /// Length on the part: `to_part` takes grid places of the mask to millimetres.
@@ -62,13 +69,13 @@ impl Path {
         let line: Vec<[f64; 2]> = (0..n).map(|k| to_part(smooth(k))).collect();
         let along: f64 =
             line.windows(2).map(|p| (p[0][0] - p[1][0]).hypot(p[0][1] - p[1][1])).sum();
-        // Thinning stops about half a width before the outline.
+        // Thinning stops half a width or more before the outline.
         let step = |k: usize| {
             let [x, y] = self.places[k];
             let (a, b) = (to_part([x, y]), to_part([x + 0.7, y + 0.7]));
             (a[0] - b[0]).hypot(a[1] - b[1])
         };
-        along + self.half_width[0] * step(0) + self.half_width[n - 1] * step(n - 1)
+        along + self.ends[0] * step(0) + self.ends[1] * step(n - 1)
     }
 
     /// Median half width along the path, grid steps.
@@ -77,6 +84,27 @@ impl Path {
         let middle = all.len() / 2;
         *all.select_nth_unstable_by(middle, f64::total_cmp).1
     }
+}
+
+/// From the first place on to the rim of the mask, in the direction in which the line arrives there.
+fn to_rim(mask: &Mask, line: &[[f64; 2]]) -> f64 {
+    let [x, y] = line[0];
+    let back = line[(line.len() - 1).min(6)];
+    let (dx, dy) = (x - back[0], y - back[1]);
+    let length = dx.hypot(dy);
+    // A single place reaches half a step either way.
+    let (dx, dy) = if length > 0.0 { (dx / length, dy / length) } else { (1.0, 0.0) };
+    let inside = |t: f64| {
+        let (px, py) = ((x + t * dx).round(), (y + t * dy).round());
+        let in_grid = px >= 0.0 && py >= 0.0 && px < mask.width as f64 && py < mask.height as f64;
+        in_grid && mask.at(px as usize, py as usize)
+    };
+    let most = 2.0 * (mask.width + mask.height) as f64;
+    let mut t = 0.0;
+    while t < most && inside(t) {
+        t += 0.25;
+    }
+    t
 }
 
 /// Where one can go from a place: the eight neighbours, straight ones first.
@@ -151,7 +179,7 @@ fn thinned(mask: &Mask) -> Mask {
                 })
                 .collect();
             // A last block of four would go all at once; one place of it stays.
-            let keep = usize::from(gone.len() == live.len());
+            let keep = usize::from(!gone.is_empty() && gone.len() == live.len());
             for &i in gone.iter().skip(keep) {
                 thin.data[i] = false;
             }
@@ -168,6 +196,7 @@ fn thinned(mask: &Mask) -> Mask {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::f64::consts::PI;
 
     /// A band of half width `r` along a curve, 140 x 140.
     fn band(r: f64, curve: impl Fn(f64) -> [f64; 2]) -> Mask {
@@ -194,11 +223,10 @@ mod tests {
 
     #[test]
     fn a_half_circle_is_longer_than_its_chord() {
-        let arc =
-            band(3.0, |t| [70.0 + 40.0 * (3.1416 * t).cos(), 90.0 - 40.0 * (3.1416 * t).sin()]);
+        let arc = band(3.0, |t| [70.0 + 40.0 * (PI * t).cos(), 90.0 - 40.0 * (PI * t).sin()]);
         let path = Path::of(&arc).unwrap();
         let length = path.length_mm(|p| p);
-        let truth = 40.0 * 3.1416 + 6.0;
+        let truth = 40.0 * PI + 6.0;
         assert!((length - truth).abs() < 0.02 * truth, "{length} {truth}");
         assert_eq!(path.branches, 0);
     }

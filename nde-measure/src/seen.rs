@@ -28,7 +28,7 @@ pub struct Seen {
     /// Area inside the outline.
     pub area_mm2: f64,
     /// Maximum Feret diameter: the greatest distance between two points of the half-contrast
-    /// outline, carried on into ends that fade out (see [`crate::seen`]).
+    /// outline, carried on into ends that fade out below half contrast.
     pub feret_mm: f64,
     /// Length along the centre line.
     pub path_mm: f64,
@@ -88,6 +88,8 @@ const EDGE_DEFINITION_U_MM: f64 = 0.03;
 /// What a mark at the limit of being sized adds to that, mm; nothing from half contrast on. Chosen on
 /// painted scenes, where 0.06 mm brings the coverage of medium marks near that of strong ones.
 const WEAK_EDGE_U_MM: f64 = 0.06;
+/// From this length against width on a body has a centre line worth following. Chosen.
+const LEAST_LINE_RATIO: f64 = 2.0;
 /// Below this peak contrast no length uncertainty is claimed: simulated faint marks break up or
 /// run together with streaks, and a stated interval covered only six in ten of them.
 const LEAST_SIZED_CONTRAST: f64 = 0.23;
@@ -130,7 +132,9 @@ pub(crate) fn seen(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>
     let along =
         path.length_mm(|p| picture.scale.plane.to_part([p[0] + origin[0], p[1] + origin[1]]));
     // The thinned line leaves out the fading ends and cuts corners; it is never less than the chord.
-    let path_mm = (along + tips).max(feret_mm);
+    // A spot has no centre line of its own: its length is its greatest extent.
+    let long = feret_mm > LEAST_LINE_RATIO * seen_width_mm;
+    let path_mm = if long { (along + tips).max(feret_mm) } else { feret_mm };
     let curved = path_mm > 1.1 * feret_mm;
     let criterion_mm = if curved { path_mm } else { feret_mm };
 

@@ -4,7 +4,7 @@
 //! - length: the maximum Feret diameter, the greatest distance between two outline points: what a
 //!   calliper laid on the indication would read, whatever way it runs;
 //! - width: the diameter of the largest circle that fits inside;
-//! - path length: along the centre line, for curved and branched indications (see [`crate::path`]).
+//! - path length: along the centre line, for curved and branched indications (thinned mask, smoothed).
 //!
 //! Bounding rectangles and moment ellipses are not used: they call every curved crack wide.
 

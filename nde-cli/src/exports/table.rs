@@ -193,7 +193,9 @@ fn gate_lines(measurement: &Measurement, dress: Dress, text: &mut String) {
             GateOutcome::Unknown => ("unknown", Paint::Ask, gate.warn),
         };
         let unit = if gate.unit.is_empty() { String::new() } else { format!(" {}", gate.unit) };
-        let value = gate.value.map_or_else(|| "not known".to_owned(), |v| format!("{v:.3}{unit}"));
+        let digits = if gate.value.is_some_and(|v| v.abs() >= 10.0) { 1 } else { 3 };
+        let value =
+            gate.value.map_or_else(|| "not known".to_owned(), |v| format!("{v:.digits$}{unit}"));
         let _ = writeln!(
             text,
             "  picture {}: {} {value} (limit {limit}{unit}); {}",

@@ -20,7 +20,7 @@ pub(super) fn size(measured: &Measured, unit: Option<Unit>) -> String {
             let u = measured.expanded_mm().unwrap_or(0.0);
             format!("{:.2} mm \u{b1} {u:.2} mm (k = 2)", value.mm())
         }
-        Spread::Unclaimed => format!("about {:.1} mm, not reliable", value.mm()),
+        Spread::Unclaimed => format!("about {:.1} mm (too faint to size)", value.mm()),
     }
 }
 

@@ -10,6 +10,7 @@ use std::io::Cursor;
 #[derive(Clone, Debug)]
 pub struct Photo {
     rgb: RgbImage,
+    focal_35mm: Option<f64>,
 }
 
 /// What a photo may cost.
@@ -102,13 +103,13 @@ impl Photo {
         let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
         let mut picture = DynamicImage::from_decoder(decoder).map_err(|e| refusal(&e))?;
         picture.apply_orientation(orientation);
-        Ok(Self { rgb: picture.into_rgb8() })
+        Ok(Self { rgb: picture.into_rgb8(), focal_35mm: focal_35mm(bytes) })
     }
 
     /// From pixels already in memory, upright sRGB.
     #[must_use]
     pub const fn from_rgb(rgb: RgbImage) -> Self {
-        Self { rgb }
+        Self { rgb, focal_35mm: None }
     }
 
     /// The upright pixels.
@@ -117,11 +118,31 @@ impl Photo {
         &self.rgb
     }
 
+    /// Focal length that the photo's stamp tells, 35 mm equivalent; absent where it does not.
+    #[must_use]
+    pub const fn focal_35mm(&self) -> Option<f64> {
+        self.focal_35mm
+    }
+
     /// Width and height in pixels.
     #[must_use]
     pub fn size_px(&self) -> [u32; 2] {
         [self.rgb.width(), self.rgb.height()]
     }
+}
+
+/// The stamp's focal length; a missing or damaged stamp tells nothing.
+fn focal_35mm(bytes: &[u8]) -> Option<f64> {
+    let mut reader = exif::Reader::new();
+    reader.continue_on_error(true);
+    let stamp = reader
+        .read_from_container(&mut Cursor::new(bytes))
+        .or_else(|e| e.distill_partial_result(|_| ()))
+        .ok()?;
+    let field = stamp.get_field(exif::Tag::FocalLengthIn35mmFilm, exif::In::PRIMARY)?;
+    let mm = f64::from(field.value.get_uint(0)?);
+    // Nothing outside this is a camera that photographs a part from arm's length.
+    (8.0..=400.0).contains(&mm).then_some(mm)
 }
 
 fn refusal(error: &ImageError) -> PhotoError {
