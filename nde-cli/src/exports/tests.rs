@@ -38,7 +38,7 @@ fn measurement() -> Measurement {
             centroid_mm: [-1.525, 1.65],
             angle_deg: 91.0,
             area_mm2: 6.7,
-            feret_mm: 13.2,
+            feret_mm: 13.204_249,
             path_mm: 13.3,
             visible_mm: 13.9,
             seen_width_mm: 0.52,
@@ -113,6 +113,21 @@ fn csv_rounds_at_the_border_and_leaves_the_unclaimed_empty() {
         aside.lines().nth(1).unwrap(),
         "'-part.jpg,faint,30.00,40.00,3.0000,4.0000,1.2500,0.7500,0.0900"
     );
+}
+
+/// A curved mark is judged by its path; the list shows it end to end, with the path beside it.
+#[test]
+fn the_list_shows_a_curved_mark_end_to_end() {
+    let mut record = record(None);
+    for case in &mut record.cases {
+        if let Content::Photo(measurement) = &mut case.content {
+            measurement.indications[0].indication.length = measured(15.5, 0.03, 0.04);
+            measurement.indications[0].path_mm = 15.5;
+        }
+    }
+    let csv = text(|w| csv::indications(&record, w));
+    let cells: Vec<&str> = csv.lines().nth(1).unwrap().split(',').collect();
+    assert_eq!((cells[3], cells[14]), ("13.2042", "15.5000"));
 }
 
 #[test]
