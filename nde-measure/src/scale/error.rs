@@ -8,7 +8,7 @@ use crate::scale::design::CardName;
 pub enum ScaleError {
     /// No card was seen.
     #[error(
-        "no scale card found ({detail}); lay the card whole and sharp in the frame, or give --scale points:X1,Y1,X2,Y2=50mm or --scale pitch:0.083mm"
+        "no scale card found ({detail}); lay the card whole and sharp in the frame, or give --scale ticks:1mm (a steel rule), --scale points:X1,Y1,X2,Y2=50mm or --scale pitch:0.083mm"
     )]
     NoCard {
         /// What was seen.

@@ -166,7 +166,10 @@ fn refusals_say_what_was_seen() {
     let [left, _] = painted.true_px([20.0, 0.0]);
     painted.covers = vec![[left, 0.0, x + 200.0, y + 400.0]];
     let said = find(&painted.photo(), &[]).unwrap_err().to_string();
-    assert!(said.contains("markers") && said.contains("--scale points:"), "{said}");
+    assert!(said.contains("markers"), "{said}");
+    for way in ["--scale ticks:", "--scale points:", "--scale pitch:"] {
+        assert!(said.contains(way), "{said}");
+    }
 
     let plain = Photo::from_rgb(image::RgbImage::from_pixel(900, 700, image::Rgb([180; 3])));
     let said = find(&plain, &[]).unwrap_err().to_string();
