@@ -1,7 +1,7 @@
 //! Single steps of the measurer against values that other people's code or documents give.
 
 use nde_measure::photo::{LINEAR_OF_SRGB, linear_of_srgb};
-use nde_measure::{Photo, PhotoLimits, size};
+use nde_measure::{Photo, PhotoLimits, Plane, size};
 use serde_json::Value;
 
 fn outside(name: &str) -> String {
@@ -99,5 +99,25 @@ fn bytes_that_are_no_photo_are_refused() {
             refused.to_string().contains(';') || refused.to_string().contains('('),
             "{refused}"
         );
+    }
+}
+
+/// Source: opencv-python 5.0.0 `findHomography`, least squares on the part; ours is least squares in
+/// the photo, so with scattered corners the two differ by a part of the scatter (0.15 px, about 0.015 mm).
+#[test]
+fn planes_through_known_corners_are_the_other_library_s() {
+    let told: Value = serde_json::from_str(&outside("homography.json")).expect("JSON");
+    let cases = told["cases"].as_array().expect("cases");
+    assert_eq!(cases.len(), 8);
+    for case in cases {
+        let plane = Plane::through(&points(&case["photo_px"]), &points(&case["part_mm"]))
+            .expect("24 corners span a plane");
+        let scattered = case["noise_px"].as_f64().expect("number") > 0.0;
+        let allowed = if scattered { 0.015 } else { 0.001 };
+        for (at, there) in points(&case["probe_px"]).iter().zip(points(&case["probe_mm"])) {
+            let here = plane.to_part(*at);
+            let apart = (here[0] - there[0]).hypot(here[1] - there[1]);
+            assert!(apart < allowed, "{}: {apart} mm at {at:?}", case["name"]);
+        }
     }
 }

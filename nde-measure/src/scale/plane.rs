@@ -25,6 +25,26 @@ impl Plane {
         sound.then_some(Self { part_from_photo, photo_from_part })
     }
 
+    /// The plane through four or more known places: where they were seen, and where they lie on the
+    /// part, in the same order. Least squares in the photo; a place far off the others is left out.
+    /// `None` where the places span no plane or the two lists differ in length.
+    ///
+    /// ```
+    /// let seen = [[100.0, 100.0], [300.0, 100.0], [300.0, 200.0], [100.0, 200.0]];
+    /// let known = [[0.0, 0.0], [20.0, 0.0], [20.0, 10.0], [0.0, 10.0]];
+    /// let plane = nde_measure::Plane::through(&seen, &known).expect("four corners");
+    /// assert!((plane.mm_per_px([200.0, 150.0]) - 0.1).abs() < 1e-9);
+    /// ```
+    #[must_use]
+    pub fn through(photo_px: &[PointPx], part_mm: &[PointMm]) -> Option<Self> {
+        if photo_px.len() != part_mm.len() {
+            return None;
+        }
+        let pairs: Vec<Pair> =
+            photo_px.iter().zip(part_mm).map(|(&photo, &part)| Pair { part, photo }).collect();
+        fit(&pairs, 1.0).map(|fit| fit.plane)
+    }
+
     /// Where a photo place lies on the part.
     #[must_use]
     pub fn to_part(&self, at_px: PointPx) -> PointMm {
