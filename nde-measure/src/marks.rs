@@ -367,7 +367,6 @@ const fn word(reason: SetAsideReason) -> &'static str {
         SetAsideReason::Dark => "dark",
         SetAsideReason::PinkArea => "pink area",
         SetAsideReason::OutsideCoat => "outside",
-        SetAsideReason::TooSmall => "tiny",
     }
 }
 

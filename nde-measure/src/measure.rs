@@ -9,7 +9,7 @@ use crate::redness::{Redness, RednessOptions, Window};
 use crate::regions::{Area, areas};
 use crate::scale::{self, ScaleOptions};
 use crate::seen::{self, Picture, Seen, SetAside};
-use crate::sorting::{self, SetAsideReason, SortingOptions, Surroundings};
+use crate::sorting::{self, SortingOptions, Surroundings};
 use crate::white::{White, WhiteOptions};
 use crate::{Photo, PointPx, Scale, ScaleError, ScaleSpec};
 use nde_core::Gate;
@@ -218,7 +218,7 @@ pub fn measure_at(
         3.0 * least_px,
     );
     for region in faint.iter().filter(|f| !touches_any(f, &regions)) {
-        set_aside.extend(seen::faint(region, &redness, &picture, SetAsideReason::Faint));
+        set_aside.extend(seen::faint(region, &redness, &picture));
     }
     let white_of_coat = [&white.red_green, &white.blue_green].map(|field| {
         let on_coat = field.data.iter().zip(&coat.data).filter(|(_, c)| **c).map(|(v, _)| *v);

@@ -317,12 +317,7 @@ pub(crate) fn aside(
 }
 
 /// A region that is only faintly red: its hull stands for its outline.
-pub(crate) fn faint(
-    region: &Area,
-    redness: &Redness,
-    picture: &Picture<'_>,
-    reason: SetAsideReason,
-) -> Option<SetAside> {
+pub(crate) fn faint(region: &Area, redness: &Redness, picture: &Picture<'_>) -> Option<SetAside> {
     let (x0, y0) = (redness.window.x0 as f64, redness.window.y0 as f64);
     let corners: Vec<PointPx> = region
         .runs
@@ -333,7 +328,7 @@ pub(crate) fn faint(
         })
         .collect();
     let peak = region.places().map(|(x, y)| redness.d.at(x, y)).fold(0.0, f32::max);
-    hulled(&corners, region.size() as f64, peak, reason, picture)
+    hulled(&corners, region.size() as f64, peak, SetAsideReason::Faint, picture)
 }
 
 /// What is said of a place known only by its corners, its area in pixels and its peak redness.

@@ -26,8 +26,6 @@ pub enum SetAsideReason {
     PinkArea,
     /// At the rim of the readable coat, and too weak to tell from it.
     OutsideCoat,
-    /// Smaller than can be told from noise.
-    TooSmall,
 }
 
 /// What counts. Limits are chosen on rendered photos, where the cause of every red place is known.
@@ -113,7 +111,7 @@ impl<'a> Surroundings<'a> {
         let this = Self { grid, cell_mm, coat, stained };
         let mut clear = Mask::empty(coat.width, coat.height);
         for body in bodies.iter().filter(|b| is_clear(b, options)) {
-            this.draw(body, &mut clear);
+            this.draw(body, &mut clear, [0, 0]);
         }
         let clear = clear.grown(1.5 / cell_mm);
         let mut stained = this.stained;
@@ -135,9 +133,9 @@ impl<'a> Surroundings<'a> {
             ((x + w + reach).max(0.0) as usize + 2).min(self.coat.width),
             ((y + h + reach).max(0.0) as usize + 2).min(self.coat.height),
         ];
-        let mut own = Mask::empty(self.coat.width, self.coat.height);
-        self.draw(body, &mut own);
-        let squared = own.cropped(crop).squared_distance_to(true);
+        let mut own = Mask::empty(crop[2] - crop[0], crop[3] - crop[1]);
+        self.draw(body, &mut own, [crop[0], crop[1]]);
+        let squared = own.squared_distance_to(true);
         let (near, far) =
             ((1.0 / self.cell_mm).powi(2) as f32, (reach_mm / self.cell_mm).powi(2) as f32);
         let (coat, stained) = (self.coat.cropped(crop), self.stained.cropped(crop));
@@ -151,14 +149,17 @@ impl<'a> Surroundings<'a> {
         pink as f64 / all.max(1) as f64
     }
 
-    /// Marks the cells of a body.
-    fn draw(&self, body: &Body, mask: &mut Mask) {
+    /// Marks the cells of a body in a mask whose first cell is `origin`.
+    fn draw(&self, body: &Body, mask: &mut Mask, origin: [usize; 2]) {
         for y in 0..body.mask.height {
             for x in 0..body.mask.width {
                 if body.mask.at(x, y) {
                     let (i, j) = self.grid.cell_of(body.window.x0 + x, body.window.y0 + y);
-                    if i < mask.width && j < mask.height {
-                        mask.set(i, j, true);
+                    if i >= origin[0] && j >= origin[1] {
+                        let (i, j) = (i - origin[0], j - origin[1]);
+                        if i < mask.width && j < mask.height {
+                            mask.set(i, j, true);
+                        }
                     }
                 }
             }

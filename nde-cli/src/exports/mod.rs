@@ -35,7 +35,6 @@ const fn aside_word(reason: nde_measure::SetAsideReason) -> &'static str {
         Reason::Dark => "dark",
         Reason::PinkArea => "pink-area",
         Reason::OutsideCoat => "outside-coat",
-        Reason::TooSmall => "too-small",
         _ => "other",
     }
 }

@@ -354,7 +354,6 @@ const fn reason_word(reason: SetAsideReason) -> &'static str {
         SetAsideReason::Dark => "dark",
         SetAsideReason::PinkArea => "pink area",
         SetAsideReason::OutsideCoat => "outside coat",
-        SetAsideReason::TooSmall => "too small",
         _ => "other",
     }
 }
