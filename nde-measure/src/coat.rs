@@ -7,9 +7,12 @@
 //! (indications, rust, relief) belongs to it. This is a proposal: a region drawn by the user
 //! stands above it.
 
+mod shade;
+
 use crate::PointPx;
 use crate::photo::{Cells, Mask, Raster};
 use crate::regions::{Area, areas};
+use shade::Pair;
 
 /// How the coat is proposed. Lengths are millimetres on the part.
 #[derive(Clone, Debug)]
@@ -157,6 +160,24 @@ fn even_area(
         near = near.grown(reach);
     }
     let near = Near(near);
+    let mask_of = |area: &Area| {
+        let mut mask = Mask::empty(w, h);
+        for (x, y) in area.places() {
+            mask.set(x, y, true);
+        }
+        mask
+    };
+    let main = looks.iter().find(|(a, _)| a.size() == largest).map(|(a, _)| mask_of(a))?;
+    let in_one_step = |area: &Area, look: &Look| {
+        Pair {
+            bright: &cells.ln[0],
+            coat: (&main, best.ln_red),
+            area: (&mask_of(area), look.ln_red),
+            covered,
+            widest: reach,
+        }
+        .light_falls_in_one_step()
+    };
     let mut core = Mask::empty(w, h);
     for (area, look) in &looks {
         // A coat cut in two by a rule or a bead looks alike on both sides; cut by the edge of a
@@ -164,9 +185,12 @@ fn even_area(
         let alike = (look.ln_red - best.ln_red).abs() < 0.3 && (look.cast - best.cast).abs() < 0.05;
         let shaded = (look.ln_red - best.ln_red).abs() < options.shadow.ln()
             && (look.cast - best.cast).abs() < options.shadow_cast
-            && area.size() * 20 >= largest
-            && !runs_along_the_frame(area, w, h)
-            && near.touched_by(area);
+            && near.touched_by(area)
+            && if runs_along_the_frame(area, w, h) || area.size() * 20 < largest {
+                area.size() * 60 >= largest && in_one_step(area, look)
+            } else {
+                true
+            };
         if area.size() == largest || (alike && area.size() * 4 >= largest) || shaded {
             for (x, y) in area.places() {
                 core.set(x, y, true);
