@@ -57,6 +57,11 @@ pub enum Doubt {
     },
     /// A wide spot on a thin line: with the line's own width the shape would read otherwise.
     WideSpotOnLine,
+    /// Spots that touch one another: seen as one line, they may be several spots.
+    TouchingSpots {
+        /// How many.
+        spots: usize,
+    },
     /// Lies in a pink area: neighbouring background is stained.
     InPinkBackground,
     /// Far from the scale: lens distortion is not known there.
@@ -97,6 +102,7 @@ impl Doubt {
             Self::Branched { .. } => "branched",
             Self::Curved { .. } => "curved",
             Self::WideSpotOnLine => "wide-spot-on-line",
+            Self::TouchingSpots { .. } => "touching-spots",
             Self::InPinkBackground => "in-pink-background",
             Self::FarFromScale { .. } => "far-from-scale",
             Self::UnverifiedPrint => "unverified-print",
@@ -109,7 +115,9 @@ impl Doubt {
         match self {
             Self::CutByPhoto | Self::CutByCoat | Self::TouchesGlare => Weight::Longer,
             Self::TooFaintToSize { .. } => Weight::Unsized,
-            Self::TooSmallToClassify | Self::WideSpotOnLine => Weight::Shape,
+            Self::TooSmallToClassify | Self::WideSpotOnLine | Self::TouchingSpots { .. } => {
+                Weight::Shape
+            }
             Self::WidthIsUpperBound { .. }
             | Self::FadingEnds { .. }
             | Self::SignalsDisagree { .. }
@@ -153,6 +161,9 @@ impl Doubt {
                 format!("is curved ({feret_mm:.2} mm end to end, {path_mm:.2} mm along it)")
             }
             Self::WideSpotOnLine => "is a line with a wide spot on it".into(),
+            Self::TouchingSpots { spots } => {
+                format!("looks like {spots} spots that touch, read as one")
+            }
             Self::InPinkBackground => "lies in a pink area".into(),
             Self::FarFromScale { distance_mm } => format!(
                 "lies {distance_mm:.0} mm from the scale, where lens distortion is not known"
@@ -178,6 +189,9 @@ impl Doubt {
             Self::Branched { .. } => "confirm by eye",
             Self::Curved { .. } => "the longer one is used",
             Self::WideSpotOnLine => "decide by eye whether it is a line or a spot",
+            Self::TouchingSpots { .. } => {
+                "come closer, or measure the spots by hand if they are several"
+            }
             Self::InPinkBackground => "clean, re-process and photograph again if in doubt",
             Self::FarFromScale { .. } => "lay the scale nearer (within 80 mm)",
             Self::UnverifiedPrint => {

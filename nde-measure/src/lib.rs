@@ -28,6 +28,7 @@ pub mod detect;
 mod contour;
 pub mod size;
 mod path;
+mod beads;
 pub mod blur;
 pub mod outline;
 pub mod sorting;

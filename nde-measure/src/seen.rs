@@ -1,5 +1,6 @@
 //! What is said of each mark: sizes on the part, uncertainty, doubts.
 
+use crate::beads::touching_spots;
 use crate::blur::true_width;
 use crate::outline::Body;
 use crate::path::Path;
@@ -120,7 +121,10 @@ pub(crate) fn seen(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>
         (area_and_centroid(&visible_mm_line).0.abs() - area_mm2).max(0.0) / perimeter.max(1e-9);
     // A visible extent that runs far beyond is another mark's or a streak's.
     let most = (0.15 * half.length).max(0.6);
-    let tips = (visible_mm - half.length - 2.0 * softness).clamp(0.0, most);
+    // A spot has no thin ends; what its visible extent reaches beyond is its halo or its neighbour.
+    let line = half.length > LEAST_LINE_RATIO * seen_width_mm;
+    let tips =
+        if line { (visible_mm - half.length - 2.0 * softness).clamp(0.0, most) } else { 0.0 };
     let feret_mm = half.length + tips;
 
     let blur_px = picture.blur_px.unwrap_or(picture.typical_blur_px);
@@ -278,6 +282,10 @@ fn doubts(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>, s: &Siz
     }
     if s.seen_width_mm > 1.8 * s.median_width_mm && s.feret_mm < 5.0 * s.seen_width_mm {
         doubts.push(Doubt::WideSpotOnLine);
+    }
+    let spots = touching_spots(&body.mask, (s.feret_mm - s.tips_mm) / s.pitch);
+    if spots > 1 {
+        doubts.push(Doubt::TouchingSpots { spots });
     }
     if around.is_pink(body, picture.sorting) {
         doubts.push(Doubt::InPinkBackground);

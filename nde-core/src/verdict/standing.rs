@@ -98,7 +98,10 @@ impl<'a> Standing<'a> {
         let mut doubts: Vec<Doubt> = Vec::new();
         for doubt in parts.iter().flat_map(|p| &p.indication.doubts) {
             // What one part alone looks like says nothing about the shape of the whole.
-            let about_one = matches!(doubt, Doubt::TooSmallToClassify | Doubt::WideSpotOnLine);
+            let about_one = matches!(
+                doubt,
+                Doubt::TooSmallToClassify | Doubt::WideSpotOnLine | Doubt::TouchingSpots { .. }
+            );
             if !about_one && !doubts.contains(doubt) {
                 doubts.push(doubt.clone());
             }
