@@ -192,6 +192,11 @@ pub fn measure_at(
         let site = Site { photo, redness: &redness, white: &white, grid, mm_per_px: here };
         bodies.extend(outline::bodies(&site, region, levels.high, &options.outline));
     }
+    let site_at = |at: PointPx| {
+        let here = checked_pitch(scale.plane.mm_per_px(at)).unwrap_or(pitch);
+        Site { photo, redness: &redness, white: &white, grid, mm_per_px: here }
+    };
+    let bodies = outline::joined(bodies, site_at, &options.outline);
     let around = Surroundings::of(&cells, &white, &coat, &bodies, cell_mm, &options.sorting);
     let dye_red = sorting::red_loss_of_dye(&bodies);
     let picture = Picture {

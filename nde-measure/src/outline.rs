@@ -6,13 +6,19 @@
 //! a pink area): each starts at the highest contrast not yet explained and reaches down to half
 //! way between its own peak and the ground around it.
 
+mod fields;
+mod part;
+mod pieces;
+
 use crate::PointPx;
-use crate::contour::level_lines;
-use crate::photo::{Grid, Mask, Photo, Raster, ln_of_srgb};
-use crate::redness::{Redness, Window, white_row};
+use crate::photo::{Mask, Raster};
+use crate::redness::Window;
 use crate::regions::Area;
-use crate::size::area_and_centroid;
-use crate::white::{White, median};
+use crate::white::median;
+use fields::Fields;
+pub(crate) use fields::Site;
+use part::{Part, Stamps, mean_slope, percentile};
+pub(crate) use pieces::joined;
 
 /// How outlines are drawn.
 #[derive(Clone, Debug)]
@@ -29,6 +35,8 @@ pub struct OutlineOptions {
     /// A mark of less contrast than this may be broken by powder grain; its pieces are joined where
     /// the dip between them is no deeper than the grain.
     pub bridged_contrast: f64,
+    /// Pieces of a weak mark up to this far apart are put together where dye shows between them, mm.
+    pub piece_gap_mm: f64,
     /// Redness that stays within this of a stronger body's outline is its halo, mm.
     pub halo_mm: f64,
     /// A body explains the redness this far around it, mm.
@@ -45,6 +53,7 @@ impl Default for OutlineOptions {
             smoothing_px: 0.5,
             ring_mm: [0.7, 1.4],
             skirt_mm: 0.4,
+            piece_gap_mm: 1.0,
             halo_mm: 1.2,
             bridged_contrast: 0.6,
             peak_share: 0.92,
@@ -61,6 +70,10 @@ pub(crate) struct Body {
     pub(crate) visible_px: Vec<PointPx>,
     /// Outline at half contrast of the ratio signal, for comparison.
     pub(crate) ratio_px: Vec<PointPx>,
+    /// Levels of the three outlines: loss of green, of green, and the ratio signal.
+    pub(crate) level: f64,
+    pub(crate) visible_level: f64,
+    pub(crate) ratio_level: f64,
     /// Green loss at the peak and on the ground around, 0 to 1.
     pub(crate) peak: f64,
     pub(crate) ground: f64,
@@ -75,73 +88,11 @@ pub(crate) struct Body {
     pub(crate) window: Window,
 }
 
-/// Brightness and colour of a JPEG are blurred differently; over this much blur they agree. Chosen:
-/// colour at half resolution plus the camera's own colour smoothing.
-const COLOUR_BLUR_PX: f64 = 2.0;
-
 impl Body {
     /// Loss of green at the peak above the ground around.
     pub(crate) fn contrast(&self) -> f64 {
         self.peak - self.ground
     }
-}
-
-/// The light fields of one window around a region.
-struct Fields {
-    window: Window,
-    mm_per_px: f64,
-    /// Loss of green against white, smoothed.
-    green: Raster,
-    /// Loss of red, green, blue, smoothed as widely as colour is in a JPEG with halved colour.
-    soft: [Raster; 3],
-    /// Redness, and the loss that redness alone implies: 1 - Gn/Rn.
-    d: Raster,
-    ratio: Raster,
-}
-
-impl Fields {
-    fn of(site: &Site<'_>, window: Window, smoothing: f64) -> Self {
-        let Site { photo, redness, white, grid, mm_per_px } = *site;
-        let ln = ln_of_srgb();
-        let bytes = photo.rgb().as_raw();
-        let pw = photo.rgb().width() as usize;
-        let (w, h) = (window.width, window.height);
-        let mut loss = [(); 3].map(|()| Raster::filled(w, h, 0.0));
-        let mut d = Raster::filled(w, h, 0.0);
-        let mut rows = [vec![0.0; w], vec![0.0; w], vec![0.0; w]];
-        for y in 0..h {
-            white_row(&white.red, grid, window, y, &mut rows[0]);
-            white_row(&white.red_green, grid, window, y, &mut rows[1]);
-            white_row(&white.blue_green, grid, window, y, &mut rows[2]);
-            let start = ((window.y0 + y) * pw + window.x0) * 3;
-            for x in 0..w {
-                let px = &bytes[start + 3 * x..start + 3 * x + 3];
-                let green = rows[0][x] - rows[1][x];
-                let ground = [rows[0][x], green, green + rows[2][x]];
-                for c in 0..3 {
-                    loss[c].data[y * w + x] = 1.0 - (ln[usize::from(px[c])] - ground[c]).exp();
-                }
-            }
-            let from = (window.y0 + y - redness.window.y0) * redness.window.width + window.x0
-                - redness.window.x0;
-            d.data[y * w..(y + 1) * w].copy_from_slice(&redness.d.data[from..from + w]);
-        }
-        let ratio = Raster { data: d.data.iter().map(|v| 1.0 - (-v).exp()).collect(), ..d };
-        let green = loss[1].blurred(smoothing);
-        let soft = loss.map(|l| l.blurred(COLOUR_BLUR_PX));
-        Self { window, mm_per_px, green, soft, d, ratio }
-    }
-}
-
-/// What a region is read from: the photo and what is known of it there.
-#[derive(Clone, Copy)]
-pub(crate) struct Site<'a> {
-    pub(crate) photo: &'a Photo,
-    pub(crate) redness: &'a Redness,
-    pub(crate) white: &'a White,
-    pub(crate) grid: Grid,
-    /// Pitch at the region.
-    pub(crate) mm_per_px: f64,
 }
 
 /// The bodies of one region, strongest first. `high` is the redness every body must reach.
@@ -315,6 +266,9 @@ fn body_at(
             .map(to_photo)
             .unwrap_or_default(),
         outline_px: to_photo(outline),
+        level,
+        visible_level,
+        ratio_level,
         peak,
         ground,
         ground_spread: spread,
@@ -328,163 +282,4 @@ fn body_at(
         },
         mask: part.mask,
     })
-}
-
-/// Which places a walk has been to, without clearing the grid before each walk.
-struct Stamps {
-    walk: u32,
-    of: Vec<u32>,
-}
-
-impl Stamps {
-    fn new(places: usize) -> Self {
-        Self { walk: 0, of: vec![0; places] }
-    }
-
-    fn start(&mut self) {
-        self.walk += 1;
-    }
-
-    fn first_visit(&mut self, place: usize) -> bool {
-        std::mem::replace(&mut self.of[place], self.walk) != self.walk
-    }
-}
-
-/// Connected places above a level, with room for a ring around.
-#[derive(Debug)]
-struct Part {
-    places: Vec<usize>,
-    x0: usize,
-    y0: usize,
-    mask: Mask,
-}
-
-impl Default for Part {
-    fn default() -> Self {
-        Self { places: Vec::new(), x0: 0, y0: 0, mask: Mask::empty(0, 0) }
-    }
-}
-
-impl Part {
-    /// Places of `support` at or above `level` that hang together with `seed`.
-    fn around(
-        field: &Raster,
-        support: &Mask,
-        seed: usize,
-        level: f32,
-        room: f64,
-        stamps: &mut Stamps,
-    ) -> Self {
-        let (w, h) = (field.width, field.height);
-        if field.data[seed] < level {
-            return Self::default();
-        }
-        stamps.start();
-        stamps.first_visit(seed);
-        let mut places = vec![seed];
-        let mut next = 0;
-        while next < places.len() {
-            let (x, y) = (places[next] % w, places[next] / w);
-            next += 1;
-            for ny in y.saturating_sub(1)..=(y + 1).min(h - 1) {
-                for nx in x.saturating_sub(1)..=(x + 1).min(w - 1) {
-                    let i = ny * w + nx;
-                    if support.data[i] && field.data[i] >= level && stamps.first_visit(i) {
-                        places.push(i);
-                    }
-                }
-            }
-        }
-        let room = room.ceil() as usize + 2;
-        let (mut x0, mut y0, mut x1, mut y1) = (w, h, 0, 0);
-        for &i in &places {
-            (x0, y0, x1, y1) = (x0.min(i % w), y0.min(i / w), x1.max(i % w), y1.max(i / w));
-        }
-        let (x0, y0) = (x0.saturating_sub(room), y0.saturating_sub(room));
-        let mut mask = Mask::empty((x1 + room + 1).min(w) - x0, (y1 + room + 1).min(h) - y0);
-        for &i in &places {
-            mask.set(i % w - x0, i / w - y0, true);
-        }
-        Self { places, x0, y0, mask }
-    }
-
-    /// Diagonal of the box around the places.
-    fn reach(&self) -> f64 {
-        let b = self.mask.bounds().unwrap_or([0; 4]);
-        ((b[2] - b[0]) as f64).hypot((b[3] - b[1]) as f64)
-    }
-
-    /// Losses of red, green and blue light as shares of the loss of green, over the part and its
-    /// skirt, weighted by the loss of green (least squares through the ground).
-    fn loss_ratios(&self, soft: &[Raster; 3], grounds: [f64; 3], stride: usize) -> [f64; 3] {
-        let skirt = self.mask.grown(2.0);
-        let mut sums = [0.0; 3];
-        for y in 0..skirt.height {
-            for x in 0..skirt.width {
-                if skirt.at(x, y) {
-                    let i = (self.y0 + y) * stride + self.x0 + x;
-                    let loss = [0, 1, 2].map(|c| f64::from(soft[c].data[i]) - grounds[c]);
-                    for c in 0..3 {
-                        sums[c] += loss[c] * loss[1];
-                    }
-                }
-            }
-        }
-        sums.map(|s| s / sums[1].max(1e-9))
-    }
-
-    /// Places between two distances from the part, in the big window.
-    fn ring(&self, ring_px: [f64; 2], stride: usize) -> Vec<usize> {
-        let squared = self.mask.squared_distance_to(true);
-        let (near, far) = ((ring_px[0] * ring_px[0]) as f32, (ring_px[1] * ring_px[1]) as f32);
-        (0..squared.len())
-            .filter(|&i| squared[i] >= near && squared[i] <= far)
-            .map(|i| (self.y0 + i / self.mask.width) * stride + self.x0 + i % self.mask.width)
-            .collect()
-    }
-
-    /// Outer outline of the part on `field`, in the big window's grid.
-    fn outline(&self, field: &Raster, level: f32) -> Option<Vec<[f64; 2]>> {
-        let mut own = Raster::filled(self.mask.width, self.mask.height, 0.0);
-        for y in 0..own.height {
-            for x in 0..own.width {
-                let v = field.at(self.x0 + x, self.y0 + y);
-                // Other bodies' high ground is cut off just below the level.
-                own.data[y * own.width + x] =
-                    if self.mask.at(x, y) { v } else { v.min(level - 1e-4) };
-            }
-        }
-        let line = level_lines(&own, level)
-            .into_iter()
-            .max_by(|a, b| area_and_centroid(a).0.abs().total_cmp(&area_and_centroid(b).0.abs()))?;
-        Some(line.iter().map(|p| [p[0] + self.x0 as f64, p[1] + self.y0 as f64]).collect())
-    }
-}
-
-/// Mean fall of a field across a closed line, from inside to outside, per grid step. Along the
-/// normal, so that grain averages out instead of adding up.
-fn mean_slope(field: &Raster, line: &[[f64; 2]]) -> f64 {
-    let n = line.len();
-    let turn = area_and_centroid(line).0.signum();
-    let mut sum = 0.0;
-    for (k, p) in line.iter().enumerate() {
-        let (before, after) = (line[(k + n - 2) % n], line[(k + 2) % n]);
-        let (tx, ty) = (after[0] - before[0], after[1] - before[1]);
-        let length = tx.hypot(ty).max(1e-9);
-        let (nx, ny) = (turn * ty / length, -turn * tx / length);
-        let inside = field.between(p[0] - nx, p[1] - ny);
-        let outside = field.between(p[0] + nx, p[1] + ny);
-        sum += 0.5 * f64::from(inside - outside);
-    }
-    sum / n.max(1) as f64
-}
-
-/// The value below which the share `share` lies; 0 of nothing.
-fn percentile(values: impl Iterator<Item = f32>, share: f64) -> f32 {
-    let mut all: Vec<f32> = values.collect();
-    if all.is_empty() {
-        return 0.0;
-    }
-    let k = ((all.len() - 1) as f64 * share).round() as usize;
-    *all.select_nth_unstable_by(k, f32::total_cmp).1
 }

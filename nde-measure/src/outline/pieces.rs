@@ -1,0 +1,391 @@
+//! Pieces of one mark, put together again.
+//!
+//! Powder grain, streaks of excess dye and a level taken at each piece's own half height break a
+//! long weak mark where its dye thins. Two bodies are pieces of one mark when both are weak and
+//! alike, they lie end to end or side by side, and between them the dye never falls below the visible extent of the
+//! weaker. Dots in a row lie on clean ground and stay apart; so do spots, which have no ends.
+
+use super::fields::{Fields, Site};
+use super::part::{Part, Stamps, mean_slope, percentile};
+use super::{Body, OutlineOptions};
+use crate::PointPx;
+use crate::photo::{Mask, Raster};
+use crate::redness::Window;
+use crate::size::max_feret;
+
+/// Pieces lie end to end when together they reach this share of their lengths in a row. Chosen:
+/// 0.85 allows a bend of 60 degrees between equal pieces, and no branch at the side of a long one.
+const END_TO_END: f64 = 0.85;
+/// Pieces of one mark are alike: the weaker has at least this share of the other's contrast. Chosen:
+/// what hangs between strong dots is their halo or a streak, a third of their contrast or less.
+const ALIKE: f64 = 0.5;
+/// A body has ends from this length against its width on. Chosen.
+const HAS_ENDS: f64 = 2.0;
+
+/// Pieces lie side by side when this share of the smaller one's outline runs along the other. Chosen:
+/// half of a blot that a line of grain cuts in two has a third and more, touching dots a tenth.
+const SIDE_BY_SIDE: f64 = 0.25;
+/// How near an outline runs along another, pixels.
+const ALONG_PX: f64 = 4.0;
+
+/// The thin dye between two pieces.
+#[derive(Clone, Copy)]
+struct Bridge {
+    between: [usize; 2],
+    ends_px: [PointPx; 2],
+    lie: Lie,
+}
+
+/// How two pieces lie to each other.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Lie {
+    EndToEnd,
+    SideBySide,
+}
+
+/// Joins what belongs together; `site_at` tells what a place of the photo is read from.
+pub(crate) fn joined<'a>(
+    bodies: Vec<Body>,
+    site_at: impl Fn(PointPx) -> Site<'a>,
+    options: &OutlineOptions,
+) -> Vec<Body> {
+    let spans: Vec<Span> = bodies.iter().map(Span::of).collect();
+    let mut group: Vec<usize> = (0..bodies.len()).collect();
+    let mut bridges = Vec::new();
+    for i in 0..bodies.len() {
+        for j in i + 1..bodies.len() {
+            let weaker = bodies[i].contrast().min(bodies[j].contrast());
+            let stronger = bodies[i].contrast().max(bodies[j].contrast());
+            if stronger >= options.bridged_contrast || weaker < ALIKE * stronger {
+                continue;
+            }
+            let site = site_at(bodies[i].outline_px[0]);
+            let gap_px = (options.piece_gap_mm / site.mm_per_px).max(3.0);
+            if !spans[i].within(&spans[j], gap_px) {
+                continue;
+            }
+            if let Some(bridge) = bridge(&bodies, &spans, [i, j], gap_px, &site, options) {
+                bridges.push(bridge);
+                let (a, b) = (group[i].min(group[j]), group[i].max(group[j]));
+                group.iter_mut().filter(|g| **g == b).for_each(|g| *g = a);
+            }
+        }
+    }
+    if bridges.is_empty() {
+        return bodies;
+    }
+    let mut out = Vec::new();
+    for first in 0..bodies.len() {
+        if group[first] != first {
+            continue;
+        }
+        let pieces: Vec<usize> = (first..bodies.len()).filter(|&k| group[k] == first).collect();
+        if pieces.len() == 1 {
+            out.push(bodies[first].clone());
+            continue;
+        }
+        let spans_over: Vec<Bridge> =
+            bridges.iter().filter(|b| group[b.between[0]] == first).copied().collect();
+        let site = site_at(bodies[first].outline_px[0]);
+        let members: Vec<&Body> = pieces.iter().map(|&k| &bodies[k]).collect();
+        match whole(&members, &spans_over, &site, options) {
+            Some(body) => out.push(body),
+            None => out.extend(members.into_iter().cloned()),
+        }
+    }
+    out
+}
+
+/// How far a body reaches.
+struct Span {
+    low: PointPx,
+    high: PointPx,
+    feret_px: f64,
+    width_px: f64,
+}
+
+impl Span {
+    fn of(body: &Body) -> Self {
+        let mut span = Self {
+            low: [f64::INFINITY; 2],
+            high: [f64::NEG_INFINITY; 2],
+            feret_px: max_feret(&body.outline_px).map_or(0.0, |f| f.length),
+            width_px: 0.0,
+        };
+        span.width_px = body.mask.count() as f64 / span.feret_px.max(1.0);
+        for p in &body.outline_px {
+            span.low = [span.low[0].min(p[0]), span.low[1].min(p[1])];
+            span.high = [span.high[0].max(p[0]), span.high[1].max(p[1])];
+        }
+        span
+    }
+
+    fn within(&self, other: &Self, gap: f64) -> bool {
+        (0..2).all(|k| self.low[k] - gap <= other.high[k] && other.low[k] - gap <= self.high[k])
+    }
+
+    fn has_ends(&self) -> bool {
+        self.feret_px >= HAS_ENDS * self.width_px
+    }
+}
+
+/// The thin dye between two bodies, if they are pieces of one mark.
+fn bridge(
+    bodies: &[Body],
+    spans: &[Span],
+    [i, j]: [usize; 2],
+    gap_px: f64,
+    site: &Site<'_>,
+    options: &OutlineOptions,
+) -> Option<Bridge> {
+    let (a, b) = (&bodies[i], &bodies[j]);
+    let mut nearest = (f64::INFINITY, [[0.0; 2]; 2]);
+    for p in &a.outline_px {
+        for q in &b.outline_px {
+            let far = (p[0] - q[0]).hypot(p[1] - q[1]);
+            if far < nearest.0 {
+                nearest = (far, [*p, *q]);
+            }
+        }
+    }
+    let (gap, ends_px) = nearest;
+    if gap > gap_px {
+        return None;
+    }
+    let (small, large) = if spans[i].feret_px < spans[j].feret_px { (a, b) } else { (b, a) };
+    let side_by_side = shared_rim(small, large) >= SIDE_BY_SIDE;
+    let lie = if side_by_side { Lie::SideBySide } else { Lie::EndToEnd };
+    if lie == Lie::EndToEnd {
+        if !spans[i].has_ends() && !spans[j].has_ends() {
+            return None;
+        }
+        let both: Vec<PointPx> = a.outline_px.iter().chain(&b.outline_px).copied().collect();
+        let together = max_feret(&both)?.length;
+        if together < END_TO_END * (spans[i].feret_px + spans[j].feret_px) {
+            return None;
+        }
+    }
+    let [p, q] = ends_px;
+    let window = around([p, q], 6.0, site)?;
+    let fields = Fields::of(site, window, options.smoothing_px);
+    let here = |at: PointPx| [at[0] - window.x0 as f64 - 0.5, at[1] - window.y0 as f64 - 0.5];
+    let (p, q) = (here(p), here(q));
+    let along = [(q[0] - p[0]) / gap.max(1e-9), (q[1] - p[1]) / gap.max(1e-9)];
+    let steps = (2.0 * gap).ceil().max(1.0) as usize;
+    let mut level = f64::INFINITY;
+    for k in 0..=steps {
+        let t = gap * k as f64 / steps as f64;
+        let at = [p[0] + along[0] * t, p[1] + along[1] * t];
+        // Three places across the way, so that one grain of powder does not break it.
+        let mean = [-1.0, 0.0, 1.0]
+            .map(|s| f64::from(fields.green.between(at[0] - s * along[1], at[1] + s * along[0])))
+            .iter()
+            .sum::<f64>()
+            / 3.0;
+        level = level.min(mean);
+    }
+    let ground = 0.5 * (a.ground + b.ground);
+    let weaker = a.contrast().min(b.contrast());
+    (level - ground >= options.visible_level * weaker).then_some(Bridge {
+        between: [i, j],
+        ends_px,
+        lie,
+    })
+}
+
+/// Share of a body's outline that runs along another's.
+fn shared_rim(small: &Body, large: &Body) -> f64 {
+    let near = |p: &&PointPx| {
+        large.outline_px.iter().any(|q| (p[0] - q[0]).hypot(p[1] - q[1]) <= ALONG_PX)
+    };
+    small.outline_px.iter().filter(near).count() as f64 / small.outline_px.len().max(1) as f64
+}
+
+/// A window around two places, within what was read.
+fn around(places: [PointPx; 2], room: f64, site: &Site<'_>) -> Option<Window> {
+    let read = site.redness.window;
+    let bound = |k: usize, from: usize, size: usize| {
+        let (a, b) = (places[0][k].min(places[1][k]) - room, places[0][k].max(places[1][k]) + room);
+        let low = (a.max(from as f64) as usize).min(from + size);
+        let high = (b.ceil().max(0.0) as usize).clamp(low, from + size);
+        (low, high - low)
+    };
+    let (x0, width) = bound(0, read.x0, read.width);
+    let (y0, height) = bound(1, read.y0, read.height);
+    (width > 2 && height > 2).then_some(Window { x0, y0, width, height })
+}
+
+/// One body made of several; `None` where their outlines do not meet after all.
+fn whole(
+    pieces: &[&Body],
+    bridges: &[Bridge],
+    site: &Site<'_>,
+    options: &OutlineOptions,
+) -> Option<Body> {
+    let read = site.redness.window;
+    let x0 = pieces.iter().map(|b| b.window.x0).min()?;
+    let y0 = pieces.iter().map(|b| b.window.y0).min()?;
+    let x1 = pieces.iter().map(|b| b.window.x0 + b.window.width).max()?;
+    let y1 = pieces.iter().map(|b| b.window.y0 + b.window.height).max()?;
+    let window = Window {
+        x0,
+        y0,
+        width: x1.min(read.x0 + read.width) - x0,
+        height: y1.min(read.y0 + read.height) - y0,
+    };
+    let fields = Fields::of(site, window, options.smoothing_px);
+    let skirt_px = (options.skirt_mm / site.mm_per_px).max(3.0);
+    let owners = Owners::of(pieces, window);
+    let mut stamps = Stamps::new(window.width * window.height);
+    let room = (options.ring_mm[1] / site.mm_per_px).max(10.0);
+    let mut draw = |field: &Raster, level_of: &dyn Fn(&Body) -> f64, reach: f64| {
+        let levels: Vec<f32> = pieces.iter().map(|b| level_of(b) as f32).collect();
+        let mut above = owners.above(field, &levels, reach);
+        bridges.iter().for_each(|b| span_bridge(&mut above, b, window));
+        if bridges.iter().any(|b| b.lie == Lie::SideBySide) {
+            owners.close_seams(&mut above);
+        }
+        let seed = owners.seed(&above)?;
+        let all =
+            Mask { data: vec![true; above.data.len()], ..Mask::empty(above.width, above.height) };
+        let part = Part::around(&above, &all, seed, 0.0, room, &mut stamps);
+        let outline = part.outline(&above, 0.0)?;
+        Some((part, outline))
+    };
+    let (part, outline) = draw(&fields.green, &|b| b.level, 2.0)?;
+    if !pieces.iter().all(|b| is_reached(b, &part, window)) {
+        return None;
+    }
+    let visible = draw(&fields.green, &|b| b.visible_level, skirt_px);
+    let ratio = draw(&fields.ratio, &|b| b.ratio_level, 3.0);
+    let slope = mean_slope(&fields.green, &outline);
+    let to_photo = |line: Vec<[f64; 2]>| -> Vec<PointPx> {
+        line.iter()
+            .map(|p| [p[0] + window.x0 as f64 + 0.5, p[1] + window.y0 as f64 + 0.5])
+            .collect()
+    };
+    let sizes: Vec<f64> = pieces.iter().map(|b| b.mask.count() as f64).collect();
+    let total: f64 = sizes.iter().sum();
+    let mean = |value: &dyn Fn(&Body) -> f64| {
+        pieces.iter().zip(&sizes).map(|(b, n)| value(b) * n).sum::<f64>() / total.max(1.0)
+    };
+    let green = &fields.green.data;
+    Some(Body {
+        outline_px: to_photo(outline),
+        visible_px: visible.map(|(_, line)| to_photo(line)).unwrap_or_default(),
+        ratio_px: ratio.map(|(_, line)| to_photo(line)).unwrap_or_default(),
+        level: mean(&|b| b.level),
+        visible_level: mean(&|b| b.visible_level),
+        ratio_level: mean(&|b| b.ratio_level),
+        peak: f64::from(percentile(part.places.iter().map(|&i| green[i]), options.peak_share)),
+        ground: mean(&|b| b.ground),
+        ground_spread: mean(&|b| b.ground_spread),
+        loss: [0, 1, 2].map(|c| mean(&|b: &Body| b.loss[c])),
+        slope_per_mm: slope / fields.mm_per_px,
+        window: Window {
+            x0: window.x0 + part.x0,
+            y0: window.y0 + part.y0,
+            width: part.mask.width,
+            height: part.mask.height,
+        },
+        mask: part.mask,
+    })
+}
+
+/// Whether a part of `window` holds any place of a body.
+fn is_reached(body: &Body, part: &Part, window: Window) -> bool {
+    part.places.iter().any(|&i| {
+        let (x, y) = (window.x0 + i % window.width, window.y0 + i / window.width);
+        let own = body.window;
+        (own.x0..own.x0 + own.width).contains(&x)
+            && (own.y0..own.y0 + own.height).contains(&y)
+            && body.mask.at(x - own.x0, y - own.y0)
+    })
+}
+
+/// Which piece each place of a window is nearest to, and how far from it.
+struct Owners {
+    piece: Vec<u32>,
+    squared: Vec<f32>,
+    width: usize,
+    height: usize,
+}
+
+impl Owners {
+    fn of(pieces: &[&Body], window: Window) -> Self {
+        let n = window.width * window.height;
+        let mut this = Self {
+            piece: vec![0; n],
+            squared: vec![f32::INFINITY; n],
+            width: window.width,
+            height: window.height,
+        };
+        for (k, body) in pieces.iter().enumerate() {
+            let squared = body.mask.squared_distance_to(true);
+            let (dx, dy) = (body.window.x0 - window.x0, body.window.y0 - window.y0);
+            for (i, d) in squared.into_iter().enumerate() {
+                let (x, y) = (dx + i % body.mask.width, dy + i / body.mask.width);
+                if x < this.width && y < this.height && d < this.squared[y * this.width + x] {
+                    this.squared[y * this.width + x] = d;
+                    this.piece[y * this.width + x] = k as u32;
+                }
+            }
+        }
+        this
+    }
+
+    /// How far a field lies above the level of the nearest piece, up to `reach` around the pieces.
+    fn above(&self, field: &Raster, levels: &[f32], reach: f64) -> Raster {
+        let mut above = Raster::filled(self.width, self.height, -1.0);
+        let most = (reach * reach) as f32;
+        for (i, v) in above.data.iter_mut().enumerate() {
+            if self.squared[i] <= most {
+                *v = field.data[i] - levels[self.piece[i] as usize];
+            }
+        }
+        above
+    }
+
+    /// Lifts the seams between pieces just over the level: a line of grain is not the rim of a blot.
+    fn close_seams(&self, above: &mut Raster) {
+        let own = Mask {
+            data: self.squared.iter().map(|d| *d <= 0.0).collect(),
+            ..Mask::empty(self.width, self.height)
+        };
+        let closed = own.grown(0.5 * ALONG_PX).shrunk(0.5 * ALONG_PX);
+        for (v, _) in above.data.iter_mut().zip(&closed.data).filter(|(_, c)| **c) {
+            *v = v.max(LEAST_LIFT);
+        }
+    }
+
+    /// Where a piece stands highest above its level.
+    fn seed(&self, above: &Raster) -> Option<usize> {
+        let best = (0..above.data.len())
+            .filter(|&i| self.squared[i] <= 0.0)
+            .max_by(|&a, &b| above.data[a].total_cmp(&above.data[b]))?;
+        (above.data[best] >= 0.0).then_some(best)
+    }
+}
+
+/// Lifts a line of a bridge just over the level, so that the pieces hang together.
+fn span_bridge(above: &mut Raster, bridge: &Bridge, window: Window) {
+    let here = |at: PointPx| [at[0] - window.x0 as f64 - 0.5, at[1] - window.y0 as f64 - 0.5];
+    let [p, q] = bridge.ends_px.map(here);
+    let (dx, dy) = (q[0] - p[0], q[1] - p[1]);
+    let squared = (dx * dx + dy * dy).max(1e-9);
+    let low = [0, 1].map(|k| (p[k].min(q[k]) - 1.0).floor().max(0.0) as usize);
+    let high = [0, 1].map(|k| (p[k].max(q[k]) + 1.0).ceil().max(0.0) as usize);
+    for y in low[1]..=high[1].min(above.height - 1) {
+        for x in low[0]..=high[0].min(above.width - 1) {
+            let (vx, vy) = (x as f64 - p[0], y as f64 - p[1]);
+            let t = ((vx * dx + vy * dy) / squared).clamp(0.0, 1.0);
+            if (vx - t * dx).hypot(vy - t * dy) <= 0.8 {
+                let v = &mut above.data[y * above.width + x];
+                *v = v.max(LEAST_LIFT);
+            }
+        }
+    }
+}
+
+/// How far above the level the line of a bridge is lifted, loss of green.
+const LEAST_LIFT: f32 = 0.005;

@@ -1,0 +1,86 @@
+//! Pictures that shops really take, drawn here pixel by pixel: one fact each.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a test may stop, and grey levels are clamped before they are cut"
+)]
+
+use image::{Rgb, RgbImage};
+use nde_measure::{MeasureOptions, Measurement, Photo, ScaleSpec, measure};
+
+/// A coat of 600 x 400 pixels at 0.1 mm, with a grain of one grey level; `paint` says what share of
+/// green and of red is left at a place.
+fn picture(paint: impl Fn(f64, f64) -> (f64, f64)) -> RgbImage {
+    let mut seed = 12_345_u32;
+    RgbImage::from_fn(600, 400, |x, y| {
+        seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        let grain = f64::from(seed >> 16 & 3) - 1.5;
+        let (green, red) = paint(f64::from(x) + 0.5, f64::from(y) + 0.5);
+        let level = |share: f64| {
+            // sRGB of 0.75 linear light times the share (IEC 61966-2-1).
+            let linear = 0.75 * share;
+            (255.0 * (1.055 * linear.powf(1.0 / 2.4) - 0.055) + grain).round().clamp(0.0, 255.0)
+                as u8
+        };
+        Rgb([level(red), level(green), level(green)])
+    })
+}
+
+fn read(picture: RgbImage) -> Measurement {
+    let scale: ScaleSpec = "pitch:0.1mm".parse().unwrap();
+    measure(&Photo::from_rgb(picture), &[scale], &MeasureOptions::default()).unwrap()
+}
+
+/// Loss of green of a line along x with soft edges of one pixel.
+fn line(x: f64, y: f64, from: f64, to: f64, half: f64) -> f64 {
+    let soft = |d: f64| 1.0 / (1.0 + (2.0 * d).exp());
+    soft(from - x) * soft(x - to) * soft((y - 200.0).abs() - half)
+}
+
+#[test]
+fn a_weak_line_that_thins_in_the_middle_is_one() {
+    let found = read(picture(|x, y| {
+        let thin = if (295.0..304.0).contains(&x) { 0.42 } else { 1.0 };
+        let loss = 0.30 * thin * line(x, y, 200.0, 400.0, 4.0);
+        (1.0 - loss, 1.0 - 0.1 * loss)
+    }));
+    assert_eq!(found.indications.len(), 1, "{:?}", found.indications);
+    assert!((found.indications[0].feret_mm - 20.0).abs() < 0.3);
+}
+
+#[test]
+fn weak_dashes_on_clean_ground_stay_apart() {
+    let found = read(picture(|x, y| {
+        let loss = 0.30 * (line(x, y, 200.0, 295.0, 4.0) + line(x, y, 304.0, 400.0, 4.0));
+        (1.0 - loss, 1.0 - 0.1 * loss)
+    }));
+    assert_eq!(found.indications.len(), 2);
+}
+
+#[test]
+fn a_shadow_with_a_hard_edge_does_not_end_the_coat() {
+    let found = read(picture(|x, y| {
+        let light = if x + 0.4 * y > 420.0 { 0.38 } else { 1.0 };
+        let loss = 0.7 * line(x, y, 480.0, 520.0, 4.0);
+        (light * (1.0 - loss), light * (1.0 - 0.1 * loss))
+    }));
+    assert!(found.coat.area_mm2 > 0.85 * 2400.0, "{}", found.coat.area_mm2);
+    assert_eq!(found.indications.len(), 1);
+    assert!((found.indications[0].feret_mm - 4.0).abs() < 0.2);
+}
+
+#[test]
+fn touching_spots_are_said_to_touch() {
+    let disc =
+        |x: f64, y: f64, cx: f64| 1.0 / (1.0 + (2.0 * ((x - cx).hypot(y - 200.0) - 10.0)).exp());
+    let found = read(picture(|x, y| {
+        let loss = 0.8 * disc(x, y, 250.0).max(disc(x, y, 269.5)).max(disc(x, y, 289.0));
+        (1.0 - loss, 1.0 - 0.1 * loss)
+    }));
+    assert_eq!(found.indications.len(), 1);
+    let words: Vec<&str> =
+        found.indications[0].indication.doubts.iter().map(nde_core::Doubt::word).collect();
+    assert!(words.contains(&"touching-spots"), "{words:?}");
+}
