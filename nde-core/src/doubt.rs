@@ -71,6 +71,25 @@ pub enum Doubt {
     },
     /// The printed scale was not checked with a calliper: 3 % is allowed for the printer.
     UnverifiedPrint,
+    /// Two scales in the photo give lengths that differ by more than their uncertainties explain.
+    ScalesDisagree {
+        /// Length by the scale that was used.
+        used_mm: f64,
+        /// Length by the other.
+        other_mm: f64,
+    },
+    /// The height above the scale is corrected with a focal length that the photo does not tell.
+    FocalAssumed {
+        /// Focal length assumed, 35 mm equivalent.
+        focal_35mm: f64,
+    },
+    /// The photo is not as the camera took it, so what it tells of its lens does not hold.
+    PhotoChanged {
+        /// Size that the photo's stamp tells, pixels; absent where only the shape of the frame tells.
+        stamped_px: Option<[u32; 2]>,
+        /// Size it has, pixels.
+        size_px: [u32; 2],
+    },
 }
 
 /// What a doubt does to a verdict.
@@ -106,6 +125,9 @@ impl Doubt {
             Self::InPinkBackground => "in-pink-background",
             Self::FarFromScale { .. } => "far-from-scale",
             Self::UnverifiedPrint => "unverified-print",
+            Self::ScalesDisagree { .. } => "scales-disagree",
+            Self::FocalAssumed { .. } => "focal-assumed",
+            Self::PhotoChanged { .. } => "photo-changed",
         }
     }
 
@@ -125,7 +147,10 @@ impl Doubt {
             | Self::Curved { .. }
             | Self::InPinkBackground
             | Self::FarFromScale { .. }
-            | Self::UnverifiedPrint => Weight::Told,
+            | Self::UnverifiedPrint
+            | Self::ScalesDisagree { .. }
+            | Self::FocalAssumed { .. }
+            | Self::PhotoChanged { .. } => Weight::Told,
         }
     }
 }
@@ -171,6 +196,18 @@ impl Doubt {
             Self::UnverifiedPrint => {
                 "is measured with an unchecked print (3 % allowed for the printer)".into()
             }
+            Self::ScalesDisagree { used_mm, other_mm } => format!(
+                "is {used_mm:.2} mm long by the nearer scale and {other_mm:.2} mm by the other"
+            ),
+            Self::FocalAssumed { focal_35mm } => format!(
+                "is corrected for its height with an assumed focal length ({focal_35mm:.0} mm equivalent), because the photo tells none"
+            ),
+            Self::PhotoChanged { stamped_px: Some([w, h]), size_px: [x, y] } => format!(
+                "is measured in a photo of {x} x {y} pixels that its camera took with {w} x {h}: cropped or resized, so its lens data do not hold"
+            ),
+            Self::PhotoChanged { stamped_px: None, size_px: [x, y] } => format!(
+                "is measured in a photo of {x} x {y} pixels, which is no camera's whole frame: cropped, so its lens data do not hold"
+            ),
         }
     }
 
@@ -197,6 +234,13 @@ impl Doubt {
             Self::UnverifiedPrint => {
                 "measure the card's two bars with a calliper and give --scale card:ACROSS,DOWN"
             }
+            Self::ScalesDisagree { .. } => {
+                "lay both scales level with the surface, and check both prints"
+            }
+            Self::FocalAssumed { .. } => {
+                "use the camera's original file, or lay the scale level with the surface"
+            }
+            Self::PhotoChanged { .. } => "use the camera's original file",
         }
     }
 }
