@@ -5,6 +5,7 @@ use crate::region::Region;
 use clap::{ArgGroup, Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use nde_core::Limit;
 use nde_measure::ScaleSpec;
+use nde_measure::scale::Height;
 use std::path::PathBuf;
 
 /// Measures and judges visible penetrant indications from photos.
@@ -79,9 +80,14 @@ pub(crate) enum PaperSize {
 pub(crate) struct SeeingArgs {
     /// What of known size is in the frame: card (the default), card:99.2,99.4 (its two bars as
     /// read with a calliper, across and down), board:7x5,12mm,9mm,4x4_50 (a board of your own),
-    /// points:X1,Y1,X2,Y2=50mm (repeatable), pitch:0.083mm.
+    /// ticks:1mm (a steel rule), points:X1,Y1,X2,Y2=50mm (repeatable), pitch:0.083mm.
     #[arg(long, value_name = "SCALE")]
     pub scale: Vec<ScaleSpec>,
+    /// How far the surface lies above the plane of the scale, towards the camera: 8mm, 8mm±0.2mm (known
+    /// to 0.2 mm either way; 0.5 mm where not said), -3mm for below. Without it the scale is taken as
+    /// level with the surface, to 1 mm either way.
+    #[arg(long, value_name = "HEIGHT", allow_hyphen_values = true)]
+    pub height: Option<Height>,
     /// Outline of the developer coat in pixels of the upright photo, "x1,y1 x2,y2 x3,y3 ...";
     /// repeatable. Without it the tool looks for the coat itself.
     #[arg(long, value_name = "POINTS")]

@@ -24,6 +24,7 @@ impl Seeing {
     #[must_use]
     pub(crate) fn resolve(args: &SeeingArgs) -> Self {
         let mut options = MeasureOptions::default();
+        options.scale = options.scale.with_height(args.height);
         options.region_px = args.region.iter().map(|r| r.corners_px().to_vec()).collect();
         Self { scale: args.scale.clone(), options }
     }

@@ -1,7 +1,7 @@
 //! From a photo of developed red penetrant, with a scale in the frame, to measured indications.
 //!
 //! ```text
-//! photo -> scale -> coat -> white -> redness -> regions -> outline -> size -> sharpness
+//! budget -> photo -> scale -> coat -> white -> redness -> regions -> outline -> size -> sharpness
 //!       -> fitness -> measure -> marks
 //! ```
 //!
@@ -18,6 +18,7 @@
 )]
 
 // In the order in which data flows.
+pub mod budget;
 pub mod photo;
 pub mod scale;
 mod regions;
@@ -41,7 +42,7 @@ pub use fitness::Resolution;
 pub use measure::{Coat, MeasureError, MeasureOptions, Measurement, measure, measure_at};
 pub use photo::{Photo, PhotoError, PhotoLimits};
 pub use scale::{CardDesign, CardName, Plane, Scale, ScaleError, ScaleKind, ScaleSpec};
-pub use seen::{Seen, SetAside};
+pub use seen::{LengthTerms, Seen, SetAside};
 pub use sorting::SetAsideReason;
 
 /// A place in the upright photo, pixels, pixel centres at .5.

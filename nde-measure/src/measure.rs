@@ -127,9 +127,7 @@ pub fn measure(
     scale: &[ScaleSpec],
     options: &MeasureOptions,
 ) -> Result<Measurement, MeasureError> {
-    let known =
-        ScaleOptions::default().with_focal_35mm(options.scale.focal_35mm.or(photo.focal_35mm()));
-    let scale = scale::find_with(photo, scale, &known)?;
+    let scale = scale::find_with(photo, scale, &options.scale)?;
     measure_at(photo, scale, options)
 }
 

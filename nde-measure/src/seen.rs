@@ -2,6 +2,7 @@
 
 use crate::beads::touching_spots;
 use crate::blur::true_width;
+use crate::budget::{COVERAGE, Term, combined};
 use crate::outline::Body;
 use crate::path::Path;
 use crate::photo::{Cells, Grid, Raster};
@@ -43,6 +44,19 @@ pub struct Seen {
     pub contrast: f64,
     /// Colour direction E/D: about 0 to 0.6 for dye, below -0.35 for rust and oil.
     pub colour_direction: f64,
+    /// Angle between the line of sight and the surface's normal here, degrees; absent where unknown.
+    pub tilt_deg: Option<f64>,
+    /// Where the uncertainty of the length comes from.
+    pub length_terms: LengthTerms,
+}
+
+/// Where the uncertainty of one length comes from, each source with what it brings in millimetres.
+#[derive(Clone, Debug, Default)]
+pub struct LengthTerms {
+    /// From the scale: common to every length of the photo that lies as far from the scale.
+    pub scale: Vec<Term>,
+    /// From this indication's own edges; empty where it is too faint for a stated uncertainty.
+    pub edge: Vec<Term>,
 }
 
 /// Something seen and not counted, with its reason.
@@ -77,9 +91,18 @@ pub(crate) struct Picture<'a> {
 }
 
 impl Picture<'_> {
-    fn to_part(&self, line_px: &[PointPx]) -> Vec<PointMm> {
-        line_px.iter().map(|p| self.scale.plane.to_part(*p)).collect()
+    /// The same picture, read with the scale that lies nearest to a place.
+    fn at(&self, at_px: PointPx) -> Picture<'_> {
+        Picture { scale: self.scale.nearest(at_px), ..*self }
     }
+
+    fn to_part(&self, line_px: &[PointPx]) -> Vec<PointMm> {
+        to_part(self.scale, line_px)
+    }
+}
+
+fn to_part(scale: &Scale, line_px: &[PointPx]) -> Vec<PointMm> {
+    line_px.iter().map(|p| scale.plane.to_part(*p)).collect()
 }
 
 /// Standard uncertainty of where an edge is, pixels: simulated half-contrast edges scatter by 0.1.
@@ -102,6 +125,8 @@ const LEAST_SIZED_CONTRAST: f64 = 0.23;
 /// the length is the half-contrast Feret diameter plus what the visible extent reaches beyond it
 /// in excess of that softness (mean distance of the two outlines).
 pub(crate) fn seen(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>) -> Option<Seen> {
+    let all = picture.scale;
+    let picture = &picture.at(area_and_centroid(&body.outline_px).1);
     let outline_mm = picture.to_part(&body.outline_px);
     let half = max_feret(&outline_mm)?;
     let (area, centroid_mm) = area_and_centroid(&outline_mm);
@@ -142,7 +167,7 @@ pub(crate) fn seen(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>
     let curved = path_mm > 1.1 * feret_mm;
     let criterion_mm = if curved { path_mm } else { feret_mm };
 
-    let doubts = doubts(
+    let mut doubts = doubts(
         body,
         around,
         picture,
@@ -165,36 +190,43 @@ pub(crate) fn seen(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>
     let edge = (std::f64::consts::SQRT_2 * EDGE_U_PX * pitch).max(0.035);
     // Weak marks have weak edges: simulated ones scatter twice as far as strong ones.
     let weak = WEAK_EDGE_U_MM * ((0.5 - body.contrast()) / 0.25).clamp(0.0, 1.0);
-    let length_u = [
-        edge,
-        weak,
-        EDGE_DEFINITION_U_MM,
-        0.5 * tips,
-        0.1 * (visible_mm - half.length),
-        noise_mm.min(0.3),
+    let noise = Term::normal("noise of the coat", noise_mm.min(0.3), "mm");
+    let definition = Term::normal("what the edge of a bleed-out is", EDGE_DEFINITION_U_MM, "mm");
+    let length_edge = vec![
+        Term::normal("where the two ends are seen", edge, "mm"),
+        Term::normal("weak contrast", weak, "mm"),
+        definition.clone(),
+        Term::normal("ends that thin out", tips, "mm").times(0.5),
+        Term::normal("visible beyond half contrast", visible_mm - half.length, "mm").times(0.1),
+        noise.clone(),
     ];
-    let width_u = [
-        edge,
-        0.5 * weak,
-        EDGE_DEFINITION_U_MM,
-        0.5 * (seen_width_mm - width_mm),
-        0.5 * noise_mm.min(0.3),
+    let width_edge = [
+        Term::normal("where the two sides are seen", edge, "mm"),
+        Term::normal("weak contrast", weak, "mm").times(0.5),
+        definition,
+        Term::normal("blur taken back", seen_width_mm - width_mm, "mm").times(0.5),
+        noise.times(0.5),
     ];
-    let scale_u = picture.scale.relative_u_at(centroid_mm);
+    let mut scale_terms = picture.scale.terms_at(centroid_mm);
+    if let Some((other_mm, share)) = disagreeing(all, picture.scale, &body.outline_px, half.length)
+    {
+        doubts.push(Doubt::ScalesDisagree { used_mm: half.length, other_mm });
+        scale_terms.push(share);
+    }
     let faint = body.contrast() < LEAST_SIZED_CONTRAST;
-    let measured = |mm: f64, parts: &[f64]| {
-        let edge = parts.iter().map(|p| p * p).sum::<f64>().sqrt();
+    let measured = |mm: f64, edge: &[Term]| {
         let spread = if faint {
             Spread::Unclaimed
         } else {
-            Spread::Standard { edge: length(edge), scale: length(mm * scale_u) }
+            let scale = length(mm * combined(&scale_terms));
+            Spread::Standard { edge: length(combined(edge)), scale }
         };
         Measured { value: length(mm), spread }
     };
     let indication = Indication {
         id: String::new(),
-        length: measured(criterion_mm, &length_u),
-        width: measured(width_mm, &width_u),
+        length: measured(criterion_mm, &length_edge),
+        width: measured(width_mm, &width_edge),
         path: Some(length(path_mm)),
         edge_shift: Some(length((EDGE_U_PX * pitch).hypot(0.02))),
         place: Some(Place::Outline(
@@ -220,7 +252,37 @@ pub(crate) fn seen(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>
         mean_width_mm: area_mm2 / path_mm.max(1e-9),
         contrast: body.contrast(),
         colour_direction: (1.0 - body.loss[2]) / d,
+        tilt_deg: picture.scale.view_at(centroid_px).map(|view| view.tilt_deg),
+        length_terms: LengthTerms {
+            scale: scale_terms.iter().map(|term| term.of(criterion_mm)).collect(),
+            edge: if faint { Vec::new() } else { length_edge },
+        },
     })
+}
+
+/// Of the further scales the one that differs most from the scale used, by more than their expanded
+/// uncertainties explain: its reading, and the difference as a source of uncertainty.
+fn disagreeing(
+    all: &Scale,
+    used: &Scale,
+    outline_px: &[PointPx],
+    used_mm: f64,
+) -> Option<(f64, Term)> {
+    let expanded = |scale: &Scale| {
+        let (_, at_mm) = area_and_centroid(&to_part(scale, outline_px));
+        COVERAGE * scale.relative_u_at(at_mm)
+    };
+    all.all_but(used)
+        .filter_map(|other| {
+            let other_mm = max_feret(&to_part(other, outline_px))?.length;
+            let share = (other_mm / used_mm - 1.0).abs();
+            (share > expanded(used).hypot(expanded(other))).then_some((other_mm, share))
+        })
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(other_mm, share)| {
+            let term = Term::rectangular("another scale that disagrees", 100.0 * share, "%");
+            (other_mm, term.times(0.01))
+        })
 }
 
 /// Lengths are finite and not negative here; what is not counts as nothing.
@@ -312,6 +374,7 @@ pub(crate) fn aside(
     reason: SetAsideReason,
     picture: &Picture<'_>,
 ) -> Option<SetAside> {
+    let picture = &picture.at(area_and_centroid(&body.outline_px).1);
     let outline_mm = picture.to_part(&body.outline_px);
     Some(SetAside {
         reason,
@@ -348,6 +411,7 @@ fn hulled(
     picture: &Picture<'_>,
 ) -> Option<SetAside> {
     let outline_px = convex_hull(corners);
+    let picture = &picture.at(area_and_centroid(&outline_px).1);
     let outline_mm = picture.to_part(&outline_px);
     let length_mm = max_feret(&outline_mm)?.length;
     let centroid_px = area_and_centroid(&outline_px).1;

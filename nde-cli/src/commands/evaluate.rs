@@ -29,8 +29,9 @@ pub(super) fn run(args: &EvaluateArgs, streams: &mut Streams<'_>) -> Result<Outc
     let inputs = Inputs::find(&args.paths)?;
     let (record, drawn) = match &inputs {
         Inputs::List(file) => {
-            if !args.seeing.scale.is_empty() || !args.seeing.region.is_empty() {
-                bail!("--scale and --region are about photos; a typed list needs neither");
+            let seeing = &args.seeing;
+            if !seeing.scale.is_empty() || !seeing.region.is_empty() || seeing.height.is_some() {
+                bail!("--scale, --height and --region are about photos; a typed list needs none");
             }
             let record = of_list(file, criteria, args.quiet, streams)?;
             open(args.out.as_deref(), &[])?;

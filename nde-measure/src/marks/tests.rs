@@ -40,6 +40,8 @@ fn scene(width: u32, height: u32, bars: &[[f64; 4]]) -> (Photo, Measurement) {
             mean_width_mm: (bottom - top) / 10.0,
             contrast: 0.6,
             colour_direction: 0.2,
+            tilt_deg: None,
+            length_terms: crate::LengthTerms::default(),
         }
     };
     let size = [f64::from(width), f64::from(height)];

@@ -3,6 +3,7 @@
 //! The header is read before the pixels, so that a file that claims to be huge is refused
 //! without reserving memory for it. Sixteen-bit pictures are read to eight bits.
 
+use crate::photo::stamp::Stamp;
 use image::{DynamicImage, ImageDecoder, ImageError, ImageReader, RgbImage, metadata::Orientation};
 use std::io::Cursor;
 
@@ -10,7 +11,7 @@ use std::io::Cursor;
 #[derive(Clone, Debug)]
 pub struct Photo {
     rgb: RgbImage,
-    focal_35mm: Option<f64>,
+    stamp: Stamp,
 }
 
 /// What a photo may cost.
@@ -103,13 +104,19 @@ impl Photo {
         let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
         let mut picture = DynamicImage::from_decoder(decoder).map_err(|e| refusal(&e))?;
         picture.apply_orientation(orientation);
-        Ok(Self { rgb: picture.into_rgb8(), focal_35mm: focal_35mm(bytes) })
+        Ok(Self { rgb: picture.into_rgb8(), stamp: Stamp::read(bytes) })
     }
 
     /// From pixels already in memory, upright sRGB.
     #[must_use]
-    pub const fn from_rgb(rgb: RgbImage) -> Self {
-        Self { rgb, focal_35mm: None }
+    pub fn from_rgb(rgb: RgbImage) -> Self {
+        Self { rgb, stamp: Stamp::default() }
+    }
+
+    /// The same pixels with another stamp, such as one read from a file beside the photo.
+    #[must_use]
+    pub fn with_stamp(self, stamp: Stamp) -> Self {
+        Self { stamp, ..self }
     }
 
     /// The upright pixels.
@@ -121,7 +128,13 @@ impl Photo {
     /// Focal length that the photo's stamp tells, 35 mm equivalent; absent where it does not.
     #[must_use]
     pub const fn focal_35mm(&self) -> Option<f64> {
-        self.focal_35mm
+        self.stamp.focal_35mm
+    }
+
+    /// What the photo's stamp tells.
+    #[must_use]
+    pub const fn stamp(&self) -> Stamp {
+        self.stamp
     }
 
     /// Width and height in pixels.
@@ -129,20 +142,6 @@ impl Photo {
     pub fn size_px(&self) -> [u32; 2] {
         [self.rgb.width(), self.rgb.height()]
     }
-}
-
-/// The stamp's focal length; a missing or damaged stamp tells nothing.
-fn focal_35mm(bytes: &[u8]) -> Option<f64> {
-    let mut reader = exif::Reader::new();
-    reader.continue_on_error(true);
-    let stamp = reader
-        .read_from_container(&mut Cursor::new(bytes))
-        .or_else(|e| e.distill_partial_result(|_| ()))
-        .ok()?;
-    let field = stamp.get_field(exif::Tag::FocalLengthIn35mmFilm, exif::In::PRIMARY)?;
-    let mm = f64::from(field.value.get_uint(0)?);
-    // Nothing outside this is a camera that photographs a part from arm's length.
-    (8.0..=400.0).contains(&mm).then_some(mm)
 }
 
 fn refusal(error: &ImageError) -> PhotoError {

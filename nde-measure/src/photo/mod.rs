@@ -1,12 +1,14 @@
 //! Decoded pixels, upright, and what light they stand for.
 
-mod cells;
+mod stamp;
 mod decode;
 mod light;
 mod raster;
+mod cells;
 
 pub use decode::{Photo, PhotoError, PhotoLimits};
 pub use light::{LINEAR_OF_SRGB, linear_of_srgb};
+pub use stamp::{Frame, Stamp};
 
 pub(crate) use cells::{Cells, Grid};
 pub(crate) use light::ln_of_srgb;

@@ -28,6 +28,7 @@ use crate::scale::markers::{Sighting, read};
 use crate::scale::plane::{Fit, Pair, Plane, fit};
 use crate::scale::{quads, saddle};
 use crate::{Photo, PointMm, PointPx};
+use std::rc::Rc;
 
 /// Long side of the picture searched first, and of the finer ones searched when that fails. Chosen:
 /// at 1400 px a 92 mm card that spans a quarter of the frame has marker cells of 5 px.
@@ -77,35 +78,70 @@ impl Found {
     }
 }
 
-/// Finds the one card of these designs.
+/// A card with the bar readings that are its own.
+type Read = (Found, Option<[f64; 2]>);
+
+/// Finds the cards of these designs, the one that shows most first.
+///
+/// Bar readings belong to the cards whose bars may read so; of several cards one with bar readings
+/// comes before the others. A further card that cannot be measured is left out.
 pub(crate) fn find(
     photo: &Photo,
     designs: &[CardDesign],
     bars_mm: Option<[f64; 2]>,
+) -> Result<Vec<Read>, ScaleError> {
+    let mut found = Vec::new();
+    let mut refused = None;
+    for candidate in search(photo, designs)? {
+        let own_bars = bars_mm.filter(|bars| stretch(&candidate.design, *bars).is_ok());
+        match measured(photo, &candidate, own_bars) {
+            Ok(card) => found.push((card, own_bars)),
+            Err(why) => {
+                refused.get_or_insert(why);
+            }
+        }
+    }
+    if let (Some(bars), Some((first, _))) = (bars_mm, found.first())
+        && found.iter().all(|(_, own)| own.is_none())
+    {
+        stretch(&first.design, bars)?;
+    }
+    found.sort_by_key(|(_, own)| bars_mm.is_some() && own.is_none());
+    match refused {
+        Some(why) if found.is_empty() => Err(why),
+        _ => Ok(found),
+    }
+}
+
+/// A card measured at full resolution.
+fn measured(
+    photo: &Photo,
+    candidate: &Candidate,
+    bars_mm: Option<[f64; 2]>,
 ) -> Result<Found, ScaleError> {
-    let (design, layout, grey) = search(photo, designs)?;
+    let Candidate { design, layout, grey } = candidate;
     let stretch = match bars_mm {
         None => [1.0, 1.0],
-        Some(bars) => stretch(&design, bars)?,
+        Some(bars) => stretch(design, bars)?,
     };
-    let markers_seen = markers_at_their_places(&grey, &design, &layout.plane);
-    let mut plane = layout.plane;
+    let markers_seen = markers_at_their_places(grey, design, &layout.plane);
+    let mut plane = layout.plane.clone();
     let mut result = None;
     // The second round starts from a plane that is right to a part of a pixel, and finds corners
     // that the first missed.
     for _ in 0..2 {
-        let pairs = corners(photo, &design, &plane);
-        let enough = pairs.len() >= fewest_corners(&design);
+        let pairs = corners(photo, design, &plane);
+        let enough = pairs.len() >= fewest_corners(design);
         let fitted = if enough { fit(&pairs, 0.15) } else { None };
         let Some(fitted) = fitted else { break };
         plane = fitted.plane.clone();
         result = Some((pairs, fitted));
     }
+    let markers_seen = markers_seen.max(layout.ids.len());
     let few = |kept: usize| ScaleError::NoCard {
         detail: format!(
-            "the {} card is there, {} of {} markers seen, but only {kept} of its {} corners are sharp and uncovered",
+            "the {} card is there, {markers_seen} of {} markers seen, but only {kept} of its {} corners are sharp and uncovered",
             design.name(),
-            markers_seen.max(layout.ids.len()),
             design.marker_count(),
             design.inner_corners().len()
         ),
@@ -119,18 +155,18 @@ pub(crate) fn find(
             ..pairs[*i]
         })
         .collect();
-    if kept.len() < fewest_corners(&design) {
+    if kept.len() < fewest_corners(design) {
         return Err(few(kept.len()));
     }
     let fit = fit(&kept, f64::INFINITY).ok_or_else(|| few(kept.len()))?;
     let centre = [design.board().width_mm / 2.0, design.board().height_mm / 2.0];
     let allowed_px =
-        (MOST_SCATTER * clear_px(&design, &first_fit.plane, centre) / CLEAR_SHARE).max(0.6);
+        (MOST_SCATTER * clear_px(design, &first_fit.plane, centre) / CLEAR_SHARE).max(0.6);
     if fit.rms_px > allowed_px {
         return Err(ScaleError::NotFlat { rms_px: fit.rms_px, allowed_px });
     }
     let corners_px = kept.iter().map(|p| p.photo).collect();
-    Ok(Found { design, markers_seen: markers_seen.max(layout.ids.len()), fit, corners_px, stretch })
+    Ok(Found { design: design.clone(), markers_seen, fit, corners_px, stretch })
 }
 
 /// A third of the inner corners; a plane needs four.
@@ -150,57 +186,91 @@ fn stretch(design: &CardDesign, [across_mm, down_mm]: [f64; 2]) -> Result<[f64; 
     }
 }
 
-/// The card with most ink in the photo, its first plane, and the picture it was read on.
-fn search(photo: &Photo, designs: &[CardDesign]) -> Result<(CardDesign, Layout, Grey), ScaleError> {
+/// A card's place by its markers alone, and the picture it was read on.
+struct Candidate {
+    design: CardDesign,
+    layout: Layout,
+    grey: Rc<Grey>,
+}
+
+impl Candidate {
+    fn share_seen(&self) -> f64 {
+        self.layout.ids.len() as f64 / self.design.marker_count() as f64
+    }
+
+    /// How much of the card shows: its area in the photo times the markers read.
+    fn shows(&self) -> f64 {
+        ink_px(&self.design, &self.layout.plane) * self.layout.ids.len() as f64
+    }
+
+    fn middle_px(&self) -> PointPx {
+        let board = self.design.board();
+        self.layout.plane.to_photo([board.width_mm / 2.0, board.height_mm / 2.0])
+    }
+
+    /// Whether both are sightings of one card: its middle lies on the other's board.
+    fn same_card(&self, other: &Self) -> bool {
+        let on = |a: &Self, b: &Self| a.design.board().holds(a.layout.plane.to_part(b.middle_px()));
+        self.design.name() == other.design.name() && (on(self, other) || on(other, self))
+    }
+}
+
+/// The cards in the photo, the one that shows most first.
+///
+/// Ever finer pictures are searched until one card is read well, and then one picture more, in which
+/// a smaller card beside it may be read.
+fn search(photo: &Photo, designs: &[CardDesign]) -> Result<Vec<Candidate>, ScaleError> {
     let size = [photo.rgb().width(), photo.rgb().height()];
     let long_side = size[0].max(size[1]);
-    let mut best: Option<(CardDesign, Layout, Grey)> = None;
+    let mut held: Vec<Candidate> = Vec::new();
     let mut most_read = (0, None);
-    let mut last_block = 0;
+    let mut blocks: Vec<usize> = Vec::new();
     for searched in SEARCHED_PX {
         let block = long_side.div_ceil(searched).max(1) as usize;
-        if block == last_block {
-            continue;
+        if !blocks.contains(&block) {
+            blocks.push(block);
         }
-        last_block = block;
-        let grey = Grey::reduced(photo, block);
+    }
+    let enough = |held: &[Candidate]| held.iter().any(|c| c.share_seen() >= ENOUGH);
+    for block in blocks {
+        let last = enough(&held);
+        let grey = Rc::new(Grey::reduced(photo, block));
         for parts in WINDOW_PARTS {
             let window = grey.width.max(grey.height) / parts;
             let sightings: Vec<Sighting> =
                 quads::find(&grey, window).iter().filter_map(|quad| read(&grey, quad)).collect();
             for design in designs {
                 let found = layouts(design, &sightings);
-                if let [first, second, ..] = &found[..] {
-                    return Err(ScaleError::TwoCards {
-                        name: design.name(),
-                        first: first.ids.len(),
-                        second: second.ids.len(),
-                    });
-                }
-                let Some(layout) = found.into_iter().next() else {
+                if found.is_empty() {
                     let [low, high] = design.ids();
                     let read = sightings.iter().filter(|s| (low..=high).contains(&s.id)).count();
                     if read > most_read.0 {
                         most_read = (read, Some(design.name()));
                     }
-                    continue;
-                };
-                let better = best.as_ref().is_none_or(|(held, other, _)| {
-                    ink_px(design, &layout.plane) * layout.ids.len() as f64
-                        > ink_px(held, &other.plane) * other.ids.len() as f64
-                });
-                if better {
-                    best = Some((design.clone(), layout, grey.clone()));
+                }
+                for layout in found {
+                    let grey = Rc::clone(&grey);
+                    let seen = Candidate { design: design.clone(), layout, grey };
+                    match held.iter_mut().find(|c| c.same_card(&seen)) {
+                        Some(known) if known.layout.ids.len() >= seen.layout.ids.len() => {}
+                        Some(known) => *known = seen,
+                        None => held.push(seen),
+                    }
                 }
             }
-            if let Some((design, layout, _)) = &best
-                && layout.ids.len() as f64 >= ENOUGH * design.marker_count() as f64
-            {
-                return best.ok_or_else(|| none_found(size, most_read));
+            if last || enough(&held) {
+                break;
             }
         }
+        if last {
+            break;
+        }
     }
-    best.ok_or_else(|| none_found(size, most_read))
+    held.sort_by(|a, b| b.shows().total_cmp(&a.shows()));
+    // Stray markers of clutter make no second card.
+    let well_read = enough(&held);
+    held.retain(|c| !well_read || c.share_seen() >= ENOUGH);
+    if held.is_empty() { Err(none_found(size, most_read)) } else { Ok(held) }
 }
 
 fn none_found(

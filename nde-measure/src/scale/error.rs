@@ -22,17 +22,23 @@ pub enum ScaleError {
         /// What was seen.
         detail: String,
     },
-    /// More than one card of the same design.
+    /// The surface is stated to lie as high as the camera, or nearly.
     #[error(
-        "two {name} cards in the photo ({first} and {second} markers seen); leave one card in the frame"
+        "the surface is said to lie {height_mm} mm above the scale, and the camera is only {camera_mm:.0} mm above it; check --height and its sign"
     )]
-    TwoCards {
-        /// Their design.
-        name: CardName,
-        /// Markers seen of the one.
-        first: usize,
-        /// Markers seen of the other.
-        second: usize,
+    TooHigh {
+        /// Height of the surface as stated.
+        height_mm: f64,
+        /// Height of the camera above the scale's plane.
+        camera_mm: f64,
+    },
+    /// The scale's plane belongs to no camera, so that a height cannot be corrected.
+    #[error(
+        "a height of {height_mm} mm cannot be corrected, because the scale is seen as no camera sees a flat thing; lay the scale flat and level with the surface"
+    )]
+    HeightUnclear {
+        /// Height of the surface as stated.
+        height_mm: f64,
     },
     /// The corners do not lie in a plane.
     #[error(

@@ -1,216 +1,59 @@
 //! Pixels to millimetres: the card, a rule, two known points, or a known pitch.
 //!
 //! ```text
-//! dictionary -> design -> spec -> error -> plane -> grey -> quads -> markers -> consensus
-//!            -> saddle -> camera -> card -> edges -> points -> ticks -> here
+//! dictionary -> design -> height -> spec -> error -> plane -> camera -> terms -> found -> grey
+//!            -> quads -> markers -> consensus -> saddle -> card -> edges -> points -> ticks -> here
 //! ```
 //!
 //! # Does not
-//! Correct lens distortion or the height of a surface above the scale: both are in the uncertainty.
+//! Correct lens distortion: it is in the uncertainty.
 
-mod camera;
-mod card;
-mod consensus;
-pub mod design;
 pub mod dictionary;
-mod edges;
-mod error;
-mod grey;
-mod markers;
-mod plane;
-mod points;
-mod quads;
-mod saddle;
+pub mod design;
+mod height;
 mod spec;
+mod error;
+mod plane;
+mod camera;
+mod terms;
+mod found;
+mod grey;
+mod quads;
+mod markers;
+mod consensus;
+mod saddle;
+mod card;
+mod edges;
+mod points;
 mod ticks;
 
-pub use camera::{TYPICAL_FOCAL_35MM, View, focal_px, view};
+pub use camera::{Pose, STATED_FOCAL_U, TYPICAL_FOCAL_35MM, TYPICAL_FOCAL_WITHIN, View, focal_px};
 pub use design::{CardDesign, CardName, DesignError};
 pub use edges::EdgeSharpness;
 pub use error::ScaleError;
+pub use found::{CardSeen, Focal, Scale, ScaleKind, ScaleOptions};
+pub use height::{Height, HeightError, LEVEL_WITHIN_MM, STATED_WITHIN_MM};
 pub use plane::Plane;
 pub use points::{CLICK_U_PX, STATED_PITCH_U, UNSEEN_TILT_DEG};
 pub use spec::{ScaleSpec, SpecError, TickPitch};
+pub use terms::{CALLIPER_U_MM, LENS_U_AT_80MM, PAPER_U, RULE_U, UNCHECKED_PRINT};
 
+use crate::budget::combined;
+use crate::photo::Frame;
 use crate::{Photo, PointMm, PointPx};
+use nalgebra::{Matrix3, Rotation2, Vector2};
 use nde_core::Doubt;
 use points::{Known, Square};
+use terms::{FocalTrust, NEXT_TO_MM};
 
-/// How the scale was found.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[non_exhaustive]
-pub enum ScaleKind {
-    /// By the printed card.
-    Card,
-    /// By two points.
-    Points,
-    /// By a stated pitch.
-    Pitch,
-    /// By the graduations of a rule.
-    Ticks,
-}
-
-/// Focal length that tilt and distance rest on.
-#[derive(Clone, Copy, Debug, PartialEq)]
-#[non_exhaustive]
-pub enum Focal {
-    /// As the photo tells, 35 mm equivalent.
-    Stated(f64),
-    /// Not told: that of a typical phone, 35 mm equivalent ([`TYPICAL_FOCAL_35MM`]).
-    Typical(f64),
-}
-
-impl Focal {
-    /// 35 mm equivalent.
-    #[must_use]
-    pub const fn mm35(self) -> f64 {
-        match self {
-            Self::Stated(f) | Self::Typical(f) => f,
-        }
-    }
-}
-
-/// What is known about the photo beside its pixels.
-#[derive(Clone, Copy, Debug, Default)]
-#[non_exhaustive]
-pub struct ScaleOptions {
-    /// Focal length of the whole, uncropped photo, 35 mm equivalent, as its stamp tells; absent where
-    /// it does not tell.
-    pub focal_35mm: Option<f64>,
-}
-
-impl ScaleOptions {
-    /// With the focal length that the photo's stamp tells.
-    #[must_use]
-    pub const fn with_focal_35mm(self, focal_35mm: Option<f64>) -> Self {
-        Self { focal_35mm }
-    }
-}
-
-/// The card that lies in the photo.
-#[derive(Clone, Debug, PartialEq)]
-pub struct CardSeen {
-    /// Which one.
-    pub design: CardDesign,
-    /// Markers that read as printed.
-    pub markers_seen: usize,
-    /// Inner corners that the plane rests on.
-    pub corners_kept: usize,
-}
-
-/// The scale of one photo.
-#[derive(Clone, Debug)]
-pub struct Scale {
-    /// How it was found.
-    pub kind: ScaleKind,
-    /// Photo to part.
-    pub plane: Plane,
-    /// Relative standard uncertainty of a length next to the scale: print, fit, and what a lens may
-    /// distort within 20 mm. Farther away see [`Scale::relative_u_at`].
-    pub relative_u: f64,
-    /// The part of `relative_u` that comes from the scale's own size (print, calliper, clicking,
-    /// stated pitch): common to every length measured with this scale.
-    pub own_u: f64,
-    /// What of the photo the scale itself covers (card with its margin): polygons, pixels.
-    pub covers_px: Vec<Vec<PointPx>>,
-    /// Reference features found, pixels (card corners, the two points).
-    pub features_px: Vec<PointPx>,
-    /// Root mean square distance of the features from the fitted plane, pixels; absent without redundancy.
-    pub residual_px: Option<f64>,
-    /// Tilt of the view against the plane's normal at the scale, degrees; absent where unknown.
-    pub tilt_deg: Option<f64>,
-    /// Distance from the camera to the scale, mm; absent where unknown.
-    pub camera_distance_mm: Option<f64>,
-    /// What tilt and distance rest on; absent where there are none.
-    pub focal: Option<Focal>,
-    /// The card, where one was found.
-    pub card: Option<CardSeen>,
-    /// Places in the photo on the card's white margin, clear of ink and of the margin's rim, not
-    /// covered: a reference for white paper in this light. Empty without a card.
-    pub white_samples_px: Vec<PointPx>,
-    /// Blur of the card's edges, standard deviation in pixels, the pixel's own footprint included;
-    /// absent when no edge could be read.
-    pub edge_sigma_px: Option<f64>,
-    /// Overshoot beside the card's edges as a share of the step (the camera's sharpening); above 0.05
-    /// `edge_sigma_px` is too small. Absent when no edge could be read.
-    pub edge_overshoot: Option<f64>,
-    /// Doubts that every length of this photo shares.
-    pub doubts: Vec<Doubt>,
-    /// Outline of the scale on the part; empty where it lies nowhere (a stated pitch).
-    pub outline_mm: Vec<PointMm>,
-}
-
-/// Relative standard uncertainty that an unknown lens distortion adds 80 mm away from the scale; it
-/// grows with the square of the distance. Source: simulation with a radial coefficient of 0.05, the
-/// most seen on phones (from memory): 0.6 % at 80 mm.
-pub const LENS_U_AT_80MM: f64 = 0.006;
-/// "Next to the scale" reaches so far beyond its outline.
-const NEXT_TO_MM: f64 = 20.0;
-/// An unchecked print may be off by so much, either way, all values alike. Source: printers and
-/// copiers reported from 97 % to 103 % (secondary sources); taken as rectangular.
-pub const UNCHECKED_PRINT: f64 = 0.03;
-/// Standard uncertainty of a calliper reading of a printed bar, mm. Common practice, no source.
-pub const CALLIPER_U_MM: f64 = 0.05;
-/// Relative standard uncertainty of paper with the humidity between printing and use (from memory:
-/// 0.1 to 0.3 % in all).
-pub const PAPER_U: f64 = 0.0015;
-/// Relative standard uncertainty of a steel rule's own graduation: 0.1 mm over 150 mm, rectangular
-/// (common practice, no source).
-pub const RULE_U: f64 = 0.000_4;
-/// A long rule averages a lens's distortion; towards its ends the scale is off by what the lens does
-/// in this share of the half length (chosen: a straight law through a cubic distortion).
-const ALONG_SHARE: f64 = 0.6;
 /// Corner places are never believed better than this, pixels. Chosen: errors common to all corners
 /// (lens, colour filter, JPEG) do not show in their scatter.
 const LEAST_CORNER_U_PX: f64 = 0.05;
 /// Margin beyond the cut line that still counts as covered by the card.
 const COVER_MORE_MM: f64 = 1.0;
-
-impl Scale {
-    /// Distance on the part from the scale's outline, mm; zero on it, absent where the scale lies nowhere.
-    #[must_use]
-    pub fn distance_mm(&self, at_mm: PointMm) -> Option<f64> {
-        let n = self.outline_mm.len();
-        let edges = (0..n).map(|i| (self.outline_mm[i], self.outline_mm[(i + 1) % n]));
-        if n >= 3 && encloses(&self.outline_mm, at_mm) {
-            return Some(0.0);
-        }
-        edges.map(|(a, b)| distance_to_segment(at_mm, a, b)).min_by(f64::total_cmp)
-    }
-
-    /// Relative standard uncertainty of a length at a place on the part, the scale's own part included.
-    #[must_use]
-    pub fn relative_u_at(&self, at_mm: PointMm) -> f64 {
-        let away = self.distance_mm(at_mm).unwrap_or(0.0).max(NEXT_TO_MM);
-        let next = lens_u(NEXT_TO_MM);
-        // `relative_u` holds the lens up to the nearest ring already.
-        (self.relative_u.powi(2) - next.powi(2) + lens_u(away).powi(2)).max(0.0).sqrt()
-    }
-}
-
-fn lens_u(away_mm: f64) -> f64 {
-    LENS_U_AT_80MM * (away_mm / 80.0).powi(2)
-}
-
-fn encloses(ring: &[PointMm], [x, y]: PointMm) -> bool {
-    let n = ring.len();
-    let crossed = (0..n).filter(|i| {
-        let (a, b) = (ring[*i], ring[(*i + 1) % n]);
-        (a[1] > y) != (b[1] > y) && x < a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0])
-    });
-    crossed.count() % 2 == 1
-}
-
-fn distance_to_segment(p: PointMm, a: PointMm, b: PointMm) -> f64 {
-    let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
-    let square = dx * dx + dy * dy;
-    let along = if square > 0.0 {
-        (((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / square).clamp(0.0, 1.0)
-    } else {
-        0.0
-    };
-    (p[0] - a[0] - along * dx).hypot(p[1] - a[1] - along * dy)
-}
+/// The surface may lie at most so far towards the camera, as a share of the camera's height. Chosen:
+/// beyond it the number or its unit is a mistake.
+const MOST_RAISED: f64 = 0.5;
 
 /// Finds the scale in the photo; without any specification, the card.
 ///
@@ -223,9 +66,8 @@ pub fn find(photo: &Photo, specs: &[ScaleSpec]) -> Result<Scale, ScaleError> {
 /// Finds the scale in the photo, knowing something about the camera.
 ///
 /// Several `points` are one scale (their agreement tells their uncertainty); anything else is given
-/// once. Of cards of different designs in one photo the one that shows most is used; two cards of
-/// one design are refused. The frame of a rule starts at one of its longest ticks: numerals are not
-/// read.
+/// once. Of several cards in one photo the one that shows most gives the frame; the others stand in
+/// [`Scale::others`]. The frame of a rule starts at one of its longest ticks: numerals are not read.
 ///
 /// # Errors
 /// See [`ScaleError`].
@@ -237,14 +79,14 @@ pub fn find_with(
     let all_points: Option<Vec<Known>> = specs.iter().map(known).collect();
     match (specs, all_points) {
         ([], _) => by_card(photo, &CardDesign::all(), None, options),
-        (_, Some(known)) => by_points(photo, &known),
+        (_, Some(known)) => by_points(photo, &known, options),
         ([ScaleSpec::Card { bars_mm }], _) => by_card(photo, &CardDesign::all(), *bars_mm, options),
         ([ScaleSpec::Board { squares: [columns, rows], square_mm, marker_mm }], _) => {
             let board = CardDesign::own(*columns, *rows, *square_mm, *marker_mm)
                 .map_err(|e| ScaleError::NoCard { detail: e.to_string() })?;
             by_card(photo, &[board], None, options)
         }
-        ([ScaleSpec::Pitch { mm_per_px }], _) => by_pitch(photo, *mm_per_px),
+        ([ScaleSpec::Pitch { mm_per_px }], _) => by_pitch(photo, *mm_per_px, options),
         ([ScaleSpec::Ticks(pitch @ (TickPitch::Millimetre | TickPitch::HalfMillimetre))], _) => {
             by_ticks(photo, *pitch, options)
         }
@@ -275,119 +117,247 @@ fn known(spec: &ScaleSpec) -> Option<Known> {
     }
 }
 
+/// What tilt, distance and heights rest on, and what is doubtful about it.
+struct Lens {
+    focal: Focal,
+    px: f64,
+    size_px: [u32; 2],
+    doubts: Vec<Doubt>,
+}
+
+impl Lens {
+    fn of(photo: &Photo, options: &ScaleOptions) -> Self {
+        let size_px = photo.size_px();
+        let typical = Focal::Typical(TYPICAL_FOCAL_35MM);
+        let changed = |stamped_px| (typical, vec![Doubt::PhotoChanged { stamped_px, size_px }]);
+        let (focal, doubts) = match (options.focal_35mm, photo.stamp().focal_35mm) {
+            (Some(known), _) => (Focal::Stated(known), Vec::new()),
+            (None, None) => (typical, Vec::new()),
+            (None, Some(stamped)) => match photo.stamp().frame(size_px) {
+                Frame::Whole => (Focal::Stated(stamped), Vec::new()),
+                Frame::Resized { stamped_px } => changed(Some(stamped_px)),
+                Frame::Cropped => changed(None),
+            },
+        };
+        Self { focal, px: focal_px(focal.mm35(), size_px), size_px, doubts }
+    }
+
+    fn pose(&self, plane: &Plane) -> Option<Pose> {
+        Pose::of(&plane.photo_from_part, self.px, self.size_px)
+    }
+
+    /// The scale with its plane moved to the surface, and what that does to the uncertainty.
+    fn raised(&self, scale: Scale, height: Option<Height>) -> Result<Scale, ScaleError> {
+        let on_the_surface = matches!(scale.kind, ScaleKind::Points | ScaleKind::Pitch);
+        if height.is_none() && on_the_surface {
+            return Ok(scale);
+        }
+        let pose = self.pose(&scale.plane);
+        let Some(pose) = pose else {
+            return match height {
+                None => Ok(scale),
+                Some(height) => Err(ScaleError::HeightUnclear { height_mm: height.mm }),
+            };
+        };
+        let (height_mm, camera_mm) = (height.map_or(0.0, |h| h.mm), pose.height_mm());
+        let raised = pose.raised(&scale.plane, height_mm);
+        let plane = raised
+            .filter(|_| height_mm <= MOST_RAISED * camera_mm)
+            .ok_or(ScaleError::TooHigh { height_mm, camera_mm })?;
+        let at = |f: f64| Pose::of(&scale.plane.photo_from_part, self.px * f, self.size_px);
+        let slope = terms::height_slope(at).unwrap_or(1.0);
+        let trust = match self.focal {
+            Focal::Stated(_) => FocalTrust::Stated,
+            Focal::Typical(_) => FocalTrust::Assumed,
+        };
+        let mut doubts = scale.doubts;
+        if let (Focal::Typical(focal_35mm), true) = (self.focal, height_mm.abs() > 0.0) {
+            doubts.push(Doubt::FocalAssumed { focal_35mm });
+        }
+        let mut terms = scale.terms;
+        terms.extend(terms::height(height, camera_mm, slope, trust));
+        let relative_u = next_to(&terms);
+        Ok(Scale { plane, terms, relative_u, doubts, height, ..scale })
+    }
+}
+
+/// Relative standard uncertainty next to the scale.
+fn next_to(terms: &[crate::budget::Term]) -> f64 {
+    combined(terms).hypot(terms::lens(NEXT_TO_MM).contribution())
+}
+
 fn by_card(
     photo: &Photo,
     designs: &[CardDesign],
     bars_mm: Option<[f64; 2]>,
     options: &ScaleOptions,
 ) -> Result<Scale, ScaleError> {
-    let found = card::find(photo, designs, bars_mm)?;
+    let lens = Lens::of(photo, options);
+    let mut all = Vec::new();
+    for (found, bars_mm) in card::find(photo, designs, bars_mm)? {
+        all.push(lens.raised(of_card(photo, &found, bars_mm, &lens), options.height)?);
+    }
+    let mut all = all.into_iter();
+    let none = || ScaleError::NoCard { detail: "no marker could be read".to_owned() };
+    let mut first = all.next().ok_or_else(none)?;
+    for other in all {
+        first.covers_px.extend(other.covers_px.iter().cloned());
+        first.white_samples_px.extend(&other.white_samples_px);
+        first.others.extend(in_frame_of(&first, other));
+    }
+    Ok(first)
+}
+
+/// The scale of one card, taken as level with the surface.
+fn of_card(photo: &Photo, found: &card::Found, bars_mm: Option<[f64; 2]>, lens: &Lens) -> Scale {
     let design = &found.design;
-    let size_px = [photo.rgb().width(), photo.rgb().height()];
-    let focal = options.focal_35mm.map_or(Focal::Typical(TYPICAL_FOCAL_35MM), Focal::Stated);
     let board = design.board();
     let centre = found.printed([board.width_mm / 2.0, board.height_mm / 2.0]);
-    let seen = view(
-        &found.fit.plane.photo_from_part,
-        found.fit.plane.to_photo(centre),
-        focal_px(focal.mm35(), size_px),
-        size_px,
-    );
-    let (own_u, doubts) = match (design.name(), bars_mm) {
-        (_, Some([across, down])) => {
-            ((CALLIPER_U_MM / across.min(down)).hypot(PAPER_U), Vec::new())
-        }
-        // The user states the sizes of an own board as they are: measured over its length.
-        (CardName::Own, None) => {
-            ((CALLIPER_U_MM / board.width_mm.max(board.height_mm)).hypot(PAPER_U), Vec::new())
-        }
-        (_, None) => (UNCHECKED_PRINT / 3.0_f64.sqrt(), vec![Doubt::UnverifiedPrint]),
-    };
+    let pose = lens.pose(&found.fit.plane);
+    let seen = pose.and_then(|pose| pose.view(found.fit.plane.to_photo(centre)));
+    let (mut terms, mut doubts) = terms::print(design, bars_mm);
+    doubts.extend(lens.doubts.iter().cloned());
+    let own_u = combined(&terms);
     let beside = design.cut().grown(NEXT_TO_MM).corners();
     let fit_u = beside
         .iter()
         .map(|c| found.fit.relative_u(found.printed(*c), LEAST_CORNER_U_PX))
         .fold(0.0, f64::max);
-    let sharp = edges::sharpness(photo, &found);
+    terms.push(terms::fit(fit_u, found.corners_px.len()));
+    let sharp = edges::sharpness(photo, found);
     let cover = design.cut().grown(COVER_MORE_MM).corners();
-    Ok(Scale {
+    Scale {
         kind: ScaleKind::Card,
-        relative_u: own_u.hypot(fit_u).hypot(lens_u(NEXT_TO_MM)),
+        relative_u: next_to(&terms),
+        terms,
         own_u,
         covers_px: vec![cover.iter().map(|c| found.to_photo(*c)).collect()],
         features_px: found.corners_px.clone(),
         residual_px: found.fit.point_u_px.map(|_| found.fit.rms_px),
         tilt_deg: seen.map(|v| v.tilt_deg),
         camera_distance_mm: seen.map(|v| v.distance_mm),
-        focal: seen.map(|_| focal),
+        pose,
+        height: None,
+        focal: seen.map(|_| lens.focal),
         card: Some(CardSeen {
             design: design.clone(),
             markers_seen: found.markers_seen,
             corners_kept: found.corners_px.len(),
         }),
-        white_samples_px: card::white_samples(photo, &found),
+        white_samples_px: card::white_samples(photo, found),
         edge_sigma_px: sharp.map(|s| s.sigma_px),
         edge_overshoot: sharp.map(|s| s.overshoot),
         doubts,
         outline_mm: design.cut().corners().iter().map(|c| found.printed(*c)).collect(),
-        plane: found.fit.plane,
+        plane: found.fit.plane.clone(),
+        others: Vec::new(),
+    }
+}
+
+/// A further card turned and moved, not scaled, so that it lies on the part where the first scale
+/// sees it; none where the first sees no such place.
+///
+/// Turn and shift by least squares over its corners. Source: the orthogonal Procrustes problem in
+/// the plane, closed form (from memory).
+fn in_frame_of(first: &Scale, other: Scale) -> Option<Scale> {
+    let vector = |p: PointMm| Vector2::new(p[0], p[1]);
+    let own: Vec<Vector2<f64>> = other.outline_mm.iter().copied().map(vector).collect();
+    let seen: Vec<Vector2<f64>> = other
+        .outline_mm
+        .iter()
+        .map(|p| vector(first.plane.to_part(other.plane.to_photo(*p))))
+        .collect();
+    let middle =
+        |points: &[Vector2<f64>]| points.iter().sum::<Vector2<f64>>() / points.len() as f64;
+    let (from, to) = (middle(&own), middle(&seen));
+    let (mut cos, mut sin) = (0.0, 0.0);
+    for (a, b) in own.iter().zip(&seen) {
+        let (a, b) = (a - from, b - to);
+        cos += a.dot(&b);
+        sin += a.perp(&b);
+    }
+    let turn = Rotation2::new(sin.atan2(cos));
+    let shift = to - turn * from;
+    let moved = |p: PointMm| {
+        let v = turn * vector(p) + shift;
+        [v.x, v.y]
+    };
+    let own_from_first = turn.inverse();
+    let back = own_from_first * -shift;
+    let r = own_from_first.matrix();
+    let own_from_first =
+        Matrix3::new(r[(0, 0)], r[(0, 1)], back.x, r[(1, 0)], r[(1, 1)], back.y, 0.0, 0.0, 1.0);
+    Some(Scale {
+        plane: Plane::from_photo_from_part(other.plane.photo_from_part * own_from_first)?,
+        outline_mm: other.outline_mm.iter().copied().map(moved).collect(),
+        ..other
     })
 }
 
 fn by_ticks(photo: &Photo, pitch: TickPitch, options: &ScaleOptions) -> Result<Scale, ScaleError> {
-    let size_px = [photo.rgb().width(), photo.rgb().height()];
-    let focal = options.focal_35mm.map_or(Focal::Typical(TYPICAL_FOCAL_35MM), Focal::Stated);
-    let focal_px = focal_px(focal.mm35(), size_px);
-    let ruled = ticks::find(photo, pitch, focal_px)?;
+    let lens = Lens::of(photo, options);
+    let ruled = ticks::find(photo, pitch, lens.px)?;
     let [a, b] = ruled.ends_mm;
     let here = ruled.plane.to_photo([(a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0]);
-    let seen = view(&ruled.plane.photo_from_part, here, focal_px, size_px);
-    Ok(Scale {
+    let pose = lens.pose(&ruled.plane);
+    let seen = pose.and_then(|pose| pose.view(here));
+    let terms = vec![
+        terms::share("the rule's own graduation", RULE_U),
+        terms::share("plane through the scale's marks", ruled.fit_u),
+        terms::lens_along((b[0] - a[0]).abs()),
+    ];
+    let scale = Scale {
         kind: ScaleKind::Ticks,
-        relative_u: RULE_U
-            .hypot(ruled.fit_u)
-            .hypot(lens_u(NEXT_TO_MM))
-            .hypot(lens_u(ALONG_SHARE * (b[0] - a[0]).abs() / 2.0)),
+        relative_u: next_to(&terms),
+        terms,
         own_u: RULE_U,
         covers_px: vec![ruled.covers_mm.iter().map(|c| ruled.plane.to_photo(*c)).collect()],
         features_px: ruled.features_px,
         residual_px: Some(ruled.residual_px),
         tilt_deg: seen.map(|v| v.tilt_deg),
         camera_distance_mm: seen.map(|v| v.distance_mm),
-        focal: Some(focal),
+        pose,
+        height: None,
+        focal: Some(lens.focal),
         card: None,
         white_samples_px: Vec::new(),
         edge_sigma_px: None,
         edge_overshoot: None,
-        doubts: Vec::new(),
+        doubts: lens.doubts.clone(),
         outline_mm: ruled.ends_mm.to_vec(),
         plane: ruled.plane,
-    })
+        others: Vec::new(),
+    };
+    lens.raised(scale, options.height)
 }
 
-fn by_points(photo: &Photo, known: &[Known]) -> Result<Scale, ScaleError> {
-    let size_px = [photo.rgb().width(), photo.rgb().height()];
-    let square = points::from_points(known, size_px)?;
+fn by_points(photo: &Photo, known: &[Known], options: &ScaleOptions) -> Result<Scale, ScaleError> {
+    let square = points::from_points(known, photo.size_px())?;
     let ends: Vec<PointPx> = known.iter().flat_map(|k| [k.from_px, k.to_px]).collect();
-    Ok(seen_squarely(ScaleKind::Points, square, ends))
+    let scale = seen_squarely(ScaleKind::Points, square, ends);
+    Lens::of(photo, options).raised(scale, options.height)
 }
 
-fn by_pitch(_photo: &Photo, mm_per_px: f64) -> Result<Scale, ScaleError> {
+fn by_pitch(photo: &Photo, mm_per_px: f64, options: &ScaleOptions) -> Result<Scale, ScaleError> {
     let square = points::from_pitch(mm_per_px)?;
-    Ok(seen_squarely(ScaleKind::Pitch, square, Vec::new()))
+    let scale = seen_squarely(ScaleKind::Pitch, square, Vec::new());
+    Lens::of(photo, options).raised(scale, options.height)
 }
 
 fn seen_squarely(kind: ScaleKind, square: Square, features_px: Vec<PointPx>) -> Scale {
     let outline_mm = features_px.iter().take(2).map(|p| square.plane.to_part(*p)).collect();
     Scale {
         kind,
-        relative_u: square.relative_u.hypot(lens_u(NEXT_TO_MM)),
-        own_u: square.relative_u,
+        relative_u: next_to(&square.terms),
+        own_u: combined(&square.terms),
+        terms: square.terms,
         covers_px: Vec::new(),
         features_px,
         residual_px: None,
         tilt_deg: None,
         camera_distance_mm: None,
+        pose: None,
+        height: None,
         focal: None,
         card: None,
         white_samples_px: Vec::new(),
@@ -396,6 +366,7 @@ fn seen_squarely(kind: ScaleKind, square: Square, features_px: Vec<PointPx>) -> 
         doubts: Vec::new(),
         outline_mm,
         plane: square.plane,
+        others: Vec::new(),
     }
 }
 

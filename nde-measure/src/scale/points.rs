@@ -4,6 +4,7 @@
 //! is inside the uncertainty.
 
 use crate::PointPx;
+use crate::budget::Term;
 use crate::scale::error::ScaleError;
 use crate::scale::plane::Plane;
 use nalgebra::Matrix3;
@@ -30,16 +31,17 @@ pub(crate) struct Known {
     pub(crate) distance_mm: f64,
 }
 
-/// A plane seen squarely, and how well its scale is known (relative, k = 1).
+/// A plane seen squarely, and how well its scale is known (shares of a length).
 #[derive(Clone, Debug)]
 pub(crate) struct Square {
     pub(crate) plane: Plane,
-    pub(crate) relative_u: f64,
+    pub(crate) terms: Vec<Term>,
 }
 
-/// Relative shortening by a tilt nobody noticed, as a standard uncertainty (rectangular).
-fn unseen_tilt_u() -> f64 {
-    (1.0 - UNSEEN_TILT_DEG.to_radians().cos()) / 3.0_f64.sqrt()
+/// Relative shortening by a tilt nobody noticed.
+fn unseen_tilt() -> Term {
+    let most = 1.0 - UNSEEN_TILT_DEG.to_radians().cos();
+    Term::rectangular("tilt that nobody noticed", 100.0 * most, "%").times(0.01)
 }
 
 /// From known distances; more than one (a repeat, or elsewhere) tells how well they agree.
@@ -79,31 +81,34 @@ pub(crate) fn from_points(known: &[Known], size_px: [u32; 2]) -> Result<Square, 
     // Few repeats say little, so they never lower the clicking uncertainty below its usual value.
     let variance = scales.iter().map(|s| (s / mean - 1.0).powi(2)).sum::<f64>();
     let seen_u = if scales.len() > 1 { (variance / (n - 1.0)).sqrt() } else { 0.0 };
-    let relative_u = click_u.max(seen_u).hypot(unseen_tilt_u());
+    let freedom = (seen_u > click_u).then_some(n - 1.0);
+    let clicks = Term::normal("clicking the two ends", 100.0 * click_u.max(seen_u), "%")
+        .times(0.01)
+        .with_freedom(freedom);
     let [dx, dy] = [first.to_px[0] - first.from_px[0], first.to_px[1] - first.from_px[1]];
     let (cos, sin) = (dx / dx.hypot(dy), dy / dx.hypot(dy));
     let [x, y] = first.from_px;
     let photo_from_part =
         Matrix3::new(cos / mean, -sin / mean, x, sin / mean, cos / mean, y, 0.0, 0.0, 1.0);
-    square(photo_from_part, mean, relative_u)
+    square(photo_from_part, mean, vec![clicks, unseen_tilt()])
 }
 
 /// From a stated pitch; the frame starts at the photo's top left corner, x along the photo's x.
 pub(crate) fn from_pitch(mm_per_px: f64) -> Result<Square, ScaleError> {
     let px_per_mm = 1.0 / likely(mm_per_px)?;
     let photo_from_part = Matrix3::from_diagonal(&[px_per_mm, px_per_mm, 1.0].into());
-    let relative_u = STATED_PITCH_U.hypot(unseen_tilt_u());
-    square(photo_from_part, mm_per_px, relative_u)
+    let stated = Term::normal("pitch as stated", 100.0 * STATED_PITCH_U, "%").times(0.01);
+    square(photo_from_part, mm_per_px, vec![stated, unseen_tilt()])
 }
 
 fn square(
     photo_from_part: Matrix3<f64>,
     mm_per_px: f64,
-    relative_u: f64,
+    terms: Vec<Term>,
 ) -> Result<Square, ScaleError> {
     let plane = Plane::from_photo_from_part(photo_from_part);
     let plane = plane.ok_or(ScaleError::ScaleUnlikely { mm_per_px })?;
-    Ok(Square { plane, relative_u })
+    Ok(Square { plane, terms })
 }
 
 fn likely(mm_per_px: f64) -> Result<f64, ScaleError> {
@@ -117,6 +122,7 @@ fn likely(mm_per_px: f64) -> Result<f64, ScaleError> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::budget::combined;
 
     const SIZE: [u32; 2] = [1000, 800];
 
@@ -143,8 +149,9 @@ mod tests {
         let both = from_points(&[once, again], SIZE).unwrap();
         // 1.5 px at each end of 500 px, and 1 - cos 10 deg = 1.52 % rectangular.
         let expected = (2.0_f64.sqrt() * 1.5 / 500.0).hypot(0.015_192 / 3.0_f64.sqrt());
-        assert!((alone.relative_u - expected).abs() < 1e-6, "{}", alone.relative_u);
-        assert!(both.relative_u > alone.relative_u);
+        let [alone, both] = [alone, both].map(|square| combined(&square.terms));
+        assert!((alone - expected).abs() < 1e-6, "{alone}");
+        assert!(both > alone);
     }
 
     #[test]

@@ -1,6 +1,7 @@
 mod painted;
 
 use super::*;
+use crate::scale::found::encloses;
 use painted::{Laid, Painted};
 
 /// Largest error over the card and up to 80 mm around it, in the photo (pixels) and of 10 mm
@@ -42,12 +43,9 @@ fn the_card_is_found_at_any_turn_and_tilt() {
             let (photo, length) = errors(&painted, &scale);
             assert!(photo < 0.08, "turn {turn_deg}, tilt {tilt_deg}: corner off by {photo} px");
             assert!(length < 0.002, "turn {turn_deg}, tilt {tilt_deg}: length off by {length}");
-            let tilt = view(
-                &scale.plane.photo_from_part,
-                painted.true_px([42.0, 30.0]),
-                painted.focal_px,
-                painted.size_px,
-            );
+            let h = &scale.plane.photo_from_part;
+            let pose = Pose::of(h, painted.focal_px, painted.size_px).unwrap();
+            let tilt = pose.view(painted.true_px([42.0, 30.0]));
             let sight =
                 (shift_mm[0].atan2(300.0).to_degrees(), shift_mm[1].atan2(300.0).to_degrees());
             let allowed = sight.0.abs() + sight.1.abs() + 1.0;
@@ -147,15 +145,116 @@ fn white_samples_lie_on_paper_and_the_cover_holds_the_card() {
 }
 
 #[test]
-fn two_cards_of_one_design_are_refused_and_two_designs_are_not() {
-    let at = |design, x: f64| Laid { shift_mm: [x, 0.0], ..Laid::new(design) };
-    let mut painted = Painted::with(at(CardDesign::standard(), -70.0));
-    painted.cards.push(at(CardDesign::standard(), 70.0));
-    let said = find(&painted.photo(), &[]).unwrap_err();
-    assert!(matches!(said, ScaleError::TwoCards { name: CardName::Standard, .. }), "{said}");
-    painted.cards[1] = at(CardDesign::small(), 70.0);
-    let scale = find(&painted.photo(), &[]).unwrap();
-    assert_eq!(scale.card.unwrap().design.name(), CardName::Standard);
+fn a_height_is_corrected_and_enters_the_uncertainty() {
+    let painted =
+        Painted::with(Laid { tilt_deg: 20.0, turn_deg: 30.0, ..Laid::new(CardDesign::standard()) });
+    let photo = painted.photo();
+    let [w, h] = painted.size_px.map(f64::from);
+    let focal_35mm = Some(painted.focal_px * 43.27 / w.hypot(h));
+    let spec: ScaleSpec = "card:100,100".parse().unwrap();
+    let known = ScaleOptions::default().with_focal_35mm(focal_35mm);
+    let at = |height: &str| known.with_height(Some(height.parse().unwrap()));
+    let level = find_with(&photo, std::slice::from_ref(&spec), &known).unwrap();
+    let raised = find_with(&photo, std::slice::from_ref(&spec), &at("8mm±0.5mm")).unwrap();
+    let lowered = find_with(&photo, std::slice::from_ref(&spec), &at("-8mm±0.5mm")).unwrap();
+    // The painted card's middle is 300 mm away, tilted by 20 degrees.
+    let camera_mm = 300.0 * 20.0_f64.to_radians().cos();
+    let ends = [painted.true_px([0.0, 0.0]), painted.true_px([84.0, 60.0])];
+    let length = |scale: &Scale| {
+        let [a, b] = ends.map(|e| scale.plane.to_part(e));
+        (a[0] - b[0]).hypot(a[1] - b[1])
+    };
+    let (higher, lower) = (length(&raised) / length(&level), length(&lowered) / length(&level));
+    assert!((higher - (camera_mm - 8.0) / camera_mm).abs() < 2e-4, "{higher}");
+    assert!((lower - (camera_mm + 8.0) / camera_mm).abs() < 2e-4, "{lower}");
+    let own: f64 = 0.5 / 3.0_f64.sqrt() / (camera_mm - 8.0);
+    // What a focal length that is 4 % longer really does to the length.
+    let off = at("8mm±0.5mm").with_focal_35mm(focal_35mm.map(|f| 1.04 * f));
+    let off = find_with(&photo, std::slice::from_ref(&spec), &off).unwrap();
+    let focal = (length(&off) / length(&raised) - 1.0).abs();
+    let term = |name: &str| {
+        let found = raised.terms.iter().find(|t| t.name == name);
+        found.unwrap_or_else(|| panic!("{:?}", raised.terms)).contribution()
+    };
+    assert!((term("height of the surface") / own - 1.0).abs() < 0.01);
+    assert!((term("focal length") / focal - 1.0).abs() < 0.1, "{} {focal}", term("focal length"));
+    assert!(raised.doubts.is_empty() && raised.height.is_some());
+
+    let said = find_with(&photo, &[spec], &at("250mm")).unwrap_err().to_string();
+    assert!(said.contains("check --height"), "{said}");
+}
+
+#[test]
+fn without_lens_data_a_height_is_a_doubt_and_costs_more() {
+    let photo = Painted::with(Laid::new(CardDesign::standard())).photo();
+    let spec: ScaleSpec = "card:100,100".parse().unwrap();
+    let options = ScaleOptions::default().with_height(Some("8mm".parse().unwrap()));
+    let unsure = find_with(&photo, std::slice::from_ref(&spec), &options).unwrap();
+    let sure = find_with(&photo, &[spec], &options.with_focal_35mm(Some(26.0))).unwrap();
+    assert_eq!(unsure.doubts, [Doubt::FocalAssumed { focal_35mm: 26.0 }]);
+    assert!(unsure.relative_u > 1.5 * sure.relative_u, "{} {}", unsure.relative_u, sure.relative_u);
+}
+
+#[test]
+fn a_photo_that_was_cut_or_shrunk_says_nothing_of_its_lens() {
+    let mut stamp = crate::photo::Stamp::default();
+    (stamp.focal_35mm, stamp.size_px) = (Some(52.0), Some([4000, 3000]));
+    let photo = Painted::with(Laid::new(CardDesign::standard())).photo().with_stamp(stamp);
+    let changed = find(&photo, &["card:100,100".parse().unwrap()]).unwrap();
+    let said = Doubt::PhotoChanged { stamped_px: Some([4000, 3000]), size_px: [1600, 1200] };
+    assert_eq!(changed.doubts, [said]);
+    assert_eq!(changed.focal, Some(Focal::Typical(TYPICAL_FOCAL_35MM)));
+    stamp.size_px = Some([1200, 1600]);
+    let whole = find(&photo.with_stamp(stamp), &["card:100,100".parse().unwrap()]).unwrap();
+    assert_eq!(whole.focal, Some(Focal::Stated(52.0)));
+    assert!(whole.doubts.is_empty());
+}
+
+fn two(first: CardDesign, second: CardDesign) -> Painted {
+    let at = |design, x: f64, turn_deg| Laid { turn_deg, shift_mm: [x, 0.0], ..Laid::new(design) };
+    let mut painted = Painted::with(at(first, -70.0, 10.0));
+    painted.cards.push(at(second, 80.0, 200.0));
+    painted
+}
+
+/// The true place of a card's own place, in the frame of the first card; both lie in one plane.
+fn in_first(painted: &Painted, card: usize, at: PointMm) -> PointMm {
+    let [first, other] =
+        [0, card].map(|i| painted.cards[i].photo_from_design(painted.focal_px, painted.size_px));
+    painted::moved(&(first.try_inverse().unwrap() * other), at)
+}
+
+#[test]
+fn two_cards_are_both_found_in_one_frame_and_the_nearer_one_is_used() {
+    for second in [CardDesign::small(), CardDesign::standard()] {
+        let painted = two(CardDesign::standard(), second.clone());
+        let scale = find(&painted.photo(), &[]).unwrap();
+        let [other] = &scale.others[..] else { panic!("{} further cards", scale.others.len()) };
+        assert_eq!(scale.covers_px.len(), 2);
+        // Of two alike the one that shows more comes first: look it up by its place.
+        let centre = [second.board().width_mm / 2.0, second.board().height_mm / 2.0];
+        let h = painted.cards[1].photo_from_design(painted.focal_px, painted.size_px);
+        let there = painted::moved(&h, centre);
+        let near = scale.nearest(there);
+        assert_eq!(near.card.as_ref().unwrap().design.name(), second.name());
+        assert!(near.distance_mm(near.plane.to_part(there)) == Some(0.0));
+        if std::ptr::eq(near, other) {
+            let off = |scale: &Scale| {
+                let (found, truth) = (scale.plane.to_part(there), in_first(&painted, 1, centre));
+                (found[0] - truth[0]).hypot(found[1] - truth[1])
+            };
+            assert!(off(&scale) < 0.15 && off(other) < 0.15, "{} {}", off(&scale), off(other));
+        }
+    }
+}
+
+#[test]
+fn bar_readings_go_to_the_card_whose_bars_they_are() {
+    let painted = two(CardDesign::standard(), CardDesign::small());
+    let scale = find(&painted.photo(), &["card:50,50".parse().unwrap()]).unwrap();
+    assert_eq!(scale.card.as_ref().unwrap().design.name(), CardName::Small);
+    assert!(scale.doubts.is_empty());
+    assert_eq!(scale.others[0].doubts, [Doubt::UnverifiedPrint]);
 }
 
 #[test]
