@@ -106,6 +106,19 @@ impl Camera {
         Some([self.stand[0] + t * ray[0], self.stand[1] + t * ray[1]])
     }
 
+    /// The place of the plane z = `depth_mm` that stands behind a place of the surface, seen from here.
+    #[must_use]
+    pub fn behind(&self, p: [f64; 2], depth_mm: f64) -> [f64; 2] {
+        let far = 1.0 - depth_mm / self.stand[2];
+        [0, 1].map(|k| self.stand[k] + far * (p[k] - self.stand[k]))
+    }
+
+    /// Height above the surface, mm.
+    #[must_use]
+    pub fn height_mm(&self) -> f64 {
+        -self.stand[2]
+    }
+
     /// Millimetres a pixel at a place of the part, the geometric mean over directions.
     #[must_use]
     pub fn mm_per_px(&self, p: [f64; 2]) -> f64 {

@@ -98,6 +98,8 @@ pub struct Card {
     pub paper: f64,
     /// Reflectance of ink.
     pub ink: f64,
+    /// How far it lies below the part's surface, mm.
+    pub below_mm: f64,
 }
 
 impl Card {

@@ -48,6 +48,11 @@ impl Scene {
         LightField { width: w, height: h, planes: [plane(0), plane(1), plane(2)] }
     }
 
+    /// The place of the card's plane that is seen where a place of the surface is.
+    fn on_card(&self, p: [f64; 2]) -> [f64; 2] {
+        self.camera.behind(p, self.card.below_mm)
+    }
+
     /// Mean light of the quadrilateral a pixel shows.
     fn pixel(&self, corners: [[f64; 2]; 4]) -> [f32; 3] {
         let at = |s: f64, t: f64| -> [f64; 2] {
@@ -59,10 +64,11 @@ impl Scene {
         };
         let middle = at(0.5, 0.5);
         let radius = (corners[0][0] - corners[3][0]).hypot(corners[0][1] - corners[3][1]) * 0.6;
-        let card = self.card.inside_mm(middle);
+        let card = self.card.inside_mm(self.on_card(middle));
         let side = if card > -radius {
-            let ink = self.card.inked(middle);
-            let plain = card > radius && corners.iter().all(|c| self.card.inked(*c) == ink);
+            let ink = self.card.inked(self.on_card(middle));
+            let plain =
+                card > radius && corners.iter().all(|c| self.card.inked(self.on_card(*c)) == ink);
             if plain { 1 } else { 8 }
         } else if !self.layers.bare(middle) || self.part.plate.inside_mm(middle).abs() < radius {
             4
@@ -85,14 +91,15 @@ impl Scene {
     }
 
     fn shine(&self, p: [f64; 2]) -> Shine {
-        let card = self.card.inside_mm(p);
+        let q = self.on_card(p);
+        let card = self.card.inside_mm(q);
         if card >= 0.0 {
-            let level = if self.card.inked(p) { self.card.ink } else { self.card.paper };
+            let level = if self.card.inked(q) { self.card.ink } else { self.card.paper };
             let level = level * (1.0 + 0.006 * self.part.powder.at(p[0] * 5.0, p[1] * 5.0));
             return Shine { colour: [level, level, level * 0.98], gloss: 0.06 };
         }
         // A card is 0.3 mm thick: a thin shade runs along two of its edges.
-        let behind = self.card.inside_mm([p[0] - 0.35, p[1] - 0.45]);
+        let behind = self.card.inside_mm([q[0] - 0.35, q[1] - 0.45]);
         let shade = if behind > 0.0 { 0.72 } else { 1.0 };
         if self.part.plate.inside_mm(p) < 0.0 {
             let colour = self.layers.colour(Ground::Bench, self.part.bench_at(p), p);

@@ -164,8 +164,14 @@ fn framed(dice: &mut Dice, options: &SceneOptions) -> (Camera, Card) {
             let mut best: Option<(f64, Card)> = None;
             for _ in 0..80 {
                 let centre_mm = [dice.between(-half, half), dice.between(-half, half)];
-                let card =
-                    Card { board: Board::STANDARD, centre_mm, angle, paper: 0.80, ink: 0.035 };
+                let card = Card {
+                    board: Board::STANDARD,
+                    centre_mm,
+                    angle,
+                    paper: 0.80,
+                    ink: 0.035,
+                    below_mm: 0.0,
+                };
                 let away = centre_mm[0].hypot(centre_mm[1]);
                 let whole = card.corners_mm().iter().all(|c| camera.sees(*c, 12.0));
                 if whole && best.as_ref().is_none_or(|b| away > b.0) {
