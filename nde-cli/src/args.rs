@@ -1,5 +1,11 @@
 //! The words of the command line, and nothing else.
 
+mod shard;
+mod batch;
+
+pub(crate) use batch::BatchArgs;
+pub(crate) use shard::Shard;
+
 use crate::cautions::CAUTIONS;
 use crate::region::Region;
 use clap::{ArgGroup, Args as ClapArgs, Parser, Subcommand, ValueEnum};
@@ -104,6 +110,8 @@ pub(crate) enum Format {
     Csv,
     /// The full record.
     Json,
+    /// One line of JSON a photo.
+    Jsonl,
 }
 
 /// `nde measure`.
@@ -129,7 +137,7 @@ pub(crate) struct MeasureArgs {
 pub(crate) struct EvaluateArgs {
     /// Photos, folders of photos, or one list typed by hand (CSV; `-` reads it from standard
     /// input).
-    #[arg(required = true, value_name = "PATH")]
+    #[arg(required_unless_present = "list", value_name = "PATH")]
     pub paths: Vec<PathBuf>,
     /// Rule set to judge by: an id from `nde rules`, or a rule file.
     #[arg(long, value_name = "ID_OR_FILE")]
@@ -147,12 +155,18 @@ pub(crate) struct EvaluateArgs {
     /// What photos need to be read.
     #[command(flatten)]
     pub seeing: SeeingArgs,
+    /// Many photos.
+    #[command(flatten)]
+    pub batch: BatchArgs,
     /// How results are printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
     /// Say only what went wrong.
     #[arg(long, short)]
     pub quiet: bool,
+    /// Name each photo as it is done.
+    #[arg(long, short, conflicts_with = "quiet")]
+    pub verbose: bool,
 }
 
 /// What uncertainty does near a limit.

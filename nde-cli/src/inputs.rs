@@ -1,9 +1,13 @@
 //! What is to be read: photos, folders of photos, or one typed list.
 
 use anyhow::{Result, anyhow, bail};
+use glob::{MatchOptions, Pattern};
 use std::collections::HashSet;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
+
+/// Most bytes of a list of names. Chosen: some hundred thousand names.
+const MOST_NAMES_BYTES: usize = 64 << 20;
 
 /// Endings that make a file of a folder a photo. The last ones cannot be read yet: they are tried
 /// all the same, so that the photo is named and missed by nobody.
@@ -41,6 +45,51 @@ pub(crate) enum ListFile {
     Stdin,
 }
 
+/// Where to look.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Wanted<'a> {
+    /// Photos, folders, or one typed list.
+    pub paths: &'a [PathBuf],
+    /// A file of names, one a line.
+    pub names: Option<&'a Path>,
+    /// How far down.
+    pub depth: Depth,
+    /// Of folders, only what matches one of these; empty: everything.
+    pub matching: &'a [Pattern],
+    /// A folder not to look into: the one that results go to.
+    pub leave_out: Option<&'a Path>,
+    /// Whether there must be any.
+    pub empty: Empty,
+}
+
+/// How far down folders are searched.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) enum Depth {
+    /// The folder alone.
+    #[default]
+    Flat,
+    /// Every folder below it too; links to folders are not followed.
+    All,
+}
+
+/// What a folder without a photo is.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) enum Empty {
+    /// A mistake.
+    #[default]
+    Refused,
+    /// Nothing yet.
+    Allowed,
+}
+
+impl<'a> Wanted<'a> {
+    /// These paths, folders flat.
+    #[must_use]
+    pub(crate) fn plain(paths: &'a [PathBuf]) -> Self {
+        Self { paths, ..Self::default() }
+    }
+}
+
 impl ListFile {
     /// What it is called in the results.
     #[must_use]
@@ -70,23 +119,27 @@ impl ListFile {
 }
 
 impl Inputs {
-    /// Looks at the paths given. Folders are read flat, sorted by name, hidden files left out.
+    /// Looks at the paths given. Photos of a folder are sorted by name, hidden files left out.
     ///
     /// # Errors
-    /// Photos and a list together, several lists, or a folder that cannot be read or holds no photo.
-    pub(crate) fn find(paths: &[PathBuf]) -> Result<Self> {
-        if let Some(list) = paths.iter().find_map(|p| as_list(p)) {
-            if paths.len() > 1 {
+    /// A folder or list of names that cannot be read or holds no photo, or a typed list beside
+    /// anything else.
+    pub(crate) fn find(wanted: &Wanted<'_>) -> Result<Self> {
+        let paths = wanted.paths;
+        if let Some(list) = paths.iter().find_map(|path| as_list(path)) {
+            if paths.len() > 1 || wanted.names.is_some() {
                 bail!("a typed list is evaluated alone; run photos and each list separately");
             }
             return Ok(Self::List(list));
         }
+        let named = wanted.names.map(names_in).transpose()?;
+        let alone = paths.len() == 1 && named.is_none();
         let mut photos = Vec::new();
-        for path in paths {
+        for path in paths.iter().chain(named.iter().flatten()) {
             if path.is_dir() {
-                photos.extend(folder(path, paths.len() == 1)?);
+                photos.extend(folder(path, alone, wanted)?);
             } else {
-                photos.push(PhotoFile { path: path.clone(), name: path.display().to_string() });
+                photos.push(PhotoFile { path: path.clone(), name: shown(path) });
             }
         }
         let mut known = HashSet::new();
@@ -96,6 +149,56 @@ impl Inputs {
         });
         Ok(Self::Photos(photos))
     }
+}
+
+/// A path as it is called in results: `/` between folders, bytes that are no text as `\xNN`.
+fn shown(path: &Path) -> String {
+    let mut name = String::new();
+    for chunk in path.as_os_str().as_encoded_bytes().utf8_chunks() {
+        name.push_str(chunk.valid());
+        for byte in chunk.invalid() {
+            name.push_str(&format!("\\x{byte:02x}"));
+        }
+    }
+    if cfg!(windows) { name.replace('\\', "/") } else { name }
+}
+
+/// Names in a file or on standard input, one a line; between zero bytes where there are such.
+fn names_in(file: &Path) -> Result<Vec<PathBuf>> {
+    let list = match file.as_os_str() == "-" {
+        true => ListFile::Stdin,
+        false => ListFile::Path(file.to_owned()),
+    };
+    let bytes = list.bytes(MOST_NAMES_BYTES)?;
+    if bytes.len() > MOST_NAMES_BYTES {
+        bail!("{}: is larger than 64 MB; check that this is a list of names", list.name());
+    }
+    let end = if bytes.contains(&0) { 0 } else { b'\n' };
+    let mut paths = Vec::new();
+    for line in bytes.split(|byte| *byte == end) {
+        let line = line.strip_suffix(b"\r").unwrap_or(line);
+        if !line.is_empty() {
+            paths.push(path_of(line)?);
+        }
+    }
+    if paths.is_empty() {
+        bail!("{}: names no photo; write one name a line", list.name());
+    }
+    Ok(paths)
+}
+
+#[cfg(unix)]
+#[expect(clippy::unnecessary_wraps, reason = "elsewhere a name can be wrong")]
+fn path_of(bytes: &[u8]) -> Result<PathBuf> {
+    use std::os::unix::ffi::OsStrExt as _;
+    Ok(PathBuf::from(std::ffi::OsStr::from_bytes(bytes)))
+}
+
+#[cfg(not(unix))]
+fn path_of(bytes: &[u8]) -> Result<PathBuf> {
+    let text = std::str::from_utf8(bytes)
+        .map_err(|_| anyhow!("a name in the list is not UTF-8 text; save the list as UTF-8"))?;
+    Ok(PathBuf::from(text))
 }
 
 impl PhotoFile {
@@ -136,34 +239,66 @@ fn has_ending(path: &Path, endings: &[&str]) -> bool {
         .is_some_and(|e| endings.contains(&e.to_lowercase().as_str()))
 }
 
-fn folder(dir: &Path, alone: bool) -> Result<Vec<PhotoFile>> {
-    let unreadable = |e: std::io::Error| {
-        anyhow!("{}: cannot be read ({e}); check its permissions", dir.display())
-    };
+fn folder(dir: &Path, alone: bool, wanted: &Wanted<'_>) -> Result<Vec<PhotoFile>> {
+    let leave_out = wanted.leave_out.and_then(|path| path.canonicalize().ok());
     let mut photos = Vec::new();
-    for entry in std::fs::read_dir(dir).map_err(unreadable)? {
-        let path = entry.map_err(unreadable)?.path();
-        let Some(file_name) = path.file_name().map(|n| n.to_string_lossy().into_owned()) else {
-            continue;
+    let mut next = vec![dir.to_owned()];
+    while let Some(here) = next.pop() {
+        let unreadable = |e: std::io::Error| {
+            anyhow!("{}: cannot be read ({e}); check its permissions", here.display())
         };
-        if has_ending(&path, &PHOTO_ENDINGS) && !file_name.starts_with('.') && !path.is_dir() {
-            let name = if alone { file_name } else { path.display().to_string() };
-            photos.push(PhotoFile { path, name });
+        for entry in std::fs::read_dir(&here).map_err(unreadable)? {
+            let entry = entry.map_err(unreadable)?;
+            let path = entry.path();
+            if entry.file_name().as_encoded_bytes().starts_with(b".") {
+                continue;
+            }
+            if path.is_dir() {
+                let link = entry.file_type().is_ok_and(|kind| kind.is_symlink());
+                let own = leave_out.is_some() && path.canonicalize().ok() == leave_out;
+                if wanted.depth == Depth::All && !link && !own {
+                    next.push(path);
+                }
+                continue;
+            }
+            let inside = path.strip_prefix(dir).unwrap_or(&path);
+            if has_ending(&path, &PHOTO_ENDINGS) && matches(inside, wanted.matching) {
+                let name = if alone { shown(inside) } else { shown(&path) };
+                photos.push(PhotoFile { path, name });
+            }
         }
     }
-    if photos.is_empty() {
-        bail!(
-            "{}: no photo in this folder (jpg, jpeg, png, tif, tiff, webp; folders inside it are not searched)",
-            dir.display()
-        );
+    if photos.is_empty() && wanted.empty == Empty::Refused {
+        let how = match (wanted.matching, wanted.depth) {
+            ([], Depth::Flat) => "; folders inside it are searched with --recursive",
+            ([], Depth::All) => "",
+            _ => ", or none that --match lets through",
+        };
+        bail!("{}: no photo in this folder (jpg, jpeg, png, tif, tiff, webp{how})", dir.display());
     }
-    photos.sort_by(|a, b| a.path.file_name().cmp(&b.path.file_name()));
+    photos.sort_by(|a, b| a.path.cmp(&b.path));
     Ok(photos)
+}
+
+/// A pattern with a `/` is held against the place inside the folder, another against the name.
+fn matches(inside: &Path, patterns: &[Pattern]) -> bool {
+    let options = MatchOptions { require_literal_separator: true, ..MatchOptions::new() };
+    let fits = |pattern: &Pattern| match pattern.as_str().contains('/') {
+        true => pattern.matches_path_with(inside, options),
+        false => inside
+            .file_name()
+            .is_some_and(|name| pattern.matches_path_with(Path::new(name), options)),
+    };
+    patterns.is_empty() || patterns.iter().any(fits)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn plain(paths: &[PathBuf]) -> Result<Inputs> {
+        Inputs::find(&Wanted::plain(paths))
+    }
 
     fn names(inputs: &Inputs) -> Vec<&str> {
         match inputs {
@@ -179,23 +314,64 @@ mod tests {
             std::fs::write(dir.path().join(name), b"x").unwrap();
         }
         std::fs::create_dir(dir.path().join("inner.jpg")).unwrap();
-        let alone = Inputs::find(&[dir.path().to_owned()]).unwrap();
+        let alone = plain(&[dir.path().to_owned()]).unwrap();
         assert_eq!(names(&alone), ["a.png", "b.JPG", "c.heic"]);
-        let twice = Inputs::find(&[dir.path().join("a.png"), dir.path().to_owned()]).unwrap();
+        let twice = plain(&[dir.path().join("a.png"), dir.path().to_owned()]).unwrap();
         assert_eq!(names(&twice).len(), 3);
     }
 
     #[test]
     fn a_list_stands_alone() {
-        assert!(matches!(Inputs::find(&["-".into()]).unwrap(), Inputs::List(ListFile::Stdin)));
-        let error = Inputs::find(&["a.jpg".into(), "list.csv".into()]).unwrap_err();
+        assert!(matches!(plain(&["-".into()]).unwrap(), Inputs::List(ListFile::Stdin)));
+        let error = plain(&["a.jpg".into(), "list.csv".into()]).unwrap_err();
         assert!(error.to_string().contains("evaluated alone"));
     }
 
     #[test]
     fn an_empty_folder_is_said() {
         let dir = tempfile::tempdir().unwrap();
-        let error = Inputs::find(&[dir.path().to_owned()]).unwrap_err();
+        let error = plain(&[dir.path().to_owned()]).unwrap_err();
         assert!(error.to_string().contains("no photo in this folder"));
+    }
+
+    #[test]
+    fn folders_below_are_searched_when_asked_and_the_results_left_out() {
+        let dir = tempfile::tempdir().unwrap();
+        for name in ["b.jpg", "job/a.jpg", "job/part/c.jpg", "out/marked/b.jpg", ".x/d.jpg"] {
+            let path = dir.path().join(name);
+            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+            std::fs::write(path, b"x").unwrap();
+        }
+        let (paths, out) = ([dir.path().to_owned()], dir.path().join("out"));
+        let wanted = Wanted { depth: Depth::All, leave_out: Some(&out), ..Wanted::plain(&paths) };
+        assert_eq!(
+            names(&Inputs::find(&wanted).unwrap()),
+            ["b.jpg", "job/a.jpg", "job/part/c.jpg"]
+        );
+        let kept = |pattern: &str| {
+            let matching = [Pattern::new(pattern).unwrap()];
+            let found = Inputs::find(&Wanted { matching: &matching, ..wanted });
+            found.map_or(0, |found| names(&found).len())
+        };
+        assert_eq!(["*.jpg", "a*", "job/*.jpg", "job/**/*.jpg", "z*"].map(kept), [3, 1, 1, 2, 0]);
+    }
+
+    #[test]
+    fn names_come_from_a_list() {
+        let dir = tempfile::tempdir().unwrap();
+        let list = dir.path().join("names.txt");
+        std::fs::write(&list, "a.jpg\r\n\nb c.jpg\n").unwrap();
+        let wanted = Wanted { names: Some(&list), ..Wanted::default() };
+        assert_eq!(names(&Inputs::find(&wanted).unwrap()), ["a.jpg", "b c.jpg"]);
+        std::fs::write(&list, "\n").unwrap();
+        assert!(Inputs::find(&wanted).unwrap_err().to_string().contains("names no photo"));
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn bytes_that_are_no_text_stay_apart() {
+        let name = |bytes: &[u8]| shown(&path_of(bytes).unwrap());
+        assert_eq!(name(b"a\xff.jpg"), "a\\xff.jpg");
+        assert_ne!(name(b"a\xff.jpg"), name(b"a\xfe.jpg"));
     }
 }

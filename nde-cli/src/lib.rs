@@ -8,8 +8,8 @@
 //! ```
 //!
 //! ```text
-//! outcome -> talk -> cautions -> save -> digest -> region -> args -> list -> inputs -> settings
-//!         -> batch -> record -> exports -> seeing -> card -> commands
+//! outcome -> talk -> progress -> cautions -> save -> digest -> region -> args -> list -> inputs
+//!         -> settings -> batch -> record -> store -> exports -> seeing -> closeups -> card -> commands
 //! ```
 //!
 //! # Does not
@@ -23,6 +23,7 @@ struct Readme;
 // In the order in which data flows.
 mod outcome;
 mod talk;
+mod progress;
 mod cautions;
 mod save;
 mod digest;
@@ -33,13 +34,15 @@ mod inputs;
 mod settings;
 mod batch;
 mod record;
+mod store;
 mod exports;
 mod seeing;
+mod closeups;
 mod card;
 mod commands;
 
 pub use outcome::Outcome;
-pub use talk::{Dress, Streams};
+pub use talk::{Dress, Reader, Streams};
 
 use clap::Parser as _;
 use std::ffi::OsString;

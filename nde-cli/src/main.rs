@@ -1,6 +1,6 @@
 //! The command `nde`.
 
-use nde_cli::{Dress, Streams};
+use nde_cli::{Dress, Reader, Streams};
 use std::io::{BufWriter, IsTerminal as _, stderr, stdout};
 use std::process::ExitCode;
 
@@ -12,6 +12,7 @@ fn main() -> ExitCode {
         talk: &mut talk,
         out_dress: Dress::of(stdout().is_terminal()),
         talk_dress: Dress::of(stderr().is_terminal()),
+        talk_reader: if stderr().is_terminal() { Reader::Person } else { Reader::Pipe },
     };
     nde_cli::run_on(std::env::args_os(), &mut streams).into()
 }

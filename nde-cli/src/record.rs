@@ -1,11 +1,25 @@
 //! What one run found, before it takes any form.
+//!
+//! Plain data that stands in the published JSON record just so, and can be read back from it: the
+//! lists and reports of a batch are put together from records on disk, photo by photo.
+
+mod word;
+mod sizes;
+mod picture;
+mod row;
+mod judged;
+mod case;
+
+pub(crate) use case::Case;
+pub(crate) use judged::Reasoned;
+pub(crate) use picture::Picture;
+pub(crate) use row::Row;
+pub(crate) use sizes::{Basis, Size};
 
 use crate::settings::Criteria;
-use nde_core::{
-    Doubt, Indication, Judgement, Length, LinearPast, Measured, Place, Ratio, Relevance, Shape,
-    Side, Spread, Verdict, call_shape, length_over_width,
-};
-use nde_measure::Measurement;
+use anyhow::Result;
+use nde_core::{Relevance, Shape, Verdict};
+use serde::{Deserialize, Serialize};
 
 /// One run.
 #[derive(Debug)]
@@ -13,37 +27,13 @@ pub(crate) struct Record {
     /// What was judged by.
     pub criteria: Criteria,
     /// What was read, in the order given.
-    pub cases: Vec<Case>,
+    pub cases: Box<dyn Cases>,
     /// What could not be read or judged, in the order given.
     pub failures: Vec<Failure>,
 }
 
-/// One photo or one typed list.
-#[derive(Debug)]
-pub(crate) struct Case {
-    /// What it is called.
-    pub name: String,
-    /// SHA-256 of its bytes.
-    pub sha256: String,
-    /// What stands in it.
-    pub content: Content,
-    /// What is concluded; absent when nothing was judged.
-    pub judgement: Option<Judgement>,
-    /// File name of its marked photo inside the output folder, with `/`; absent when none was drawn.
-    pub marked: Option<String>,
-}
-
-/// What stands in a case.
-#[derive(Debug)]
-pub(crate) enum Content {
-    /// A measured photo.
-    Photo(Box<Measurement>),
-    /// A list typed by hand.
-    List(Vec<Indication>),
-}
-
 /// Something that could not be done, and why: the fact and the remedy.
-#[derive(Debug)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Failure {
     /// The photo or list.
     pub name: String,
@@ -51,157 +41,96 @@ pub(crate) struct Failure {
     pub why: String,
 }
 
-/// One indication as every export shows it. What is not known is absent.
-#[derive(Debug)]
-pub(crate) struct Row<'a> {
-    /// Photo or list it stands in.
-    pub photo: &'a str,
-    /// Its name there.
-    pub id: &'a str,
-    /// Linear or rounded.
-    pub kind: Shape,
-    /// Length.
-    pub length: Measured,
-    /// Width.
-    pub width: Measured,
-    /// Length over width.
-    pub ratio: Option<f64>,
-    /// Centroid in the upright photo.
-    pub at_px: Option<[f64; 2]>,
-    /// Centroid on the part.
-    pub at_mm: Option<[f64; 2]>,
-    /// Direction of the length, degrees from x towards y.
-    pub angle_deg: Option<f64>,
-    /// Area inside the outline.
-    pub area_mm2: Option<f64>,
-    /// Length along the centre line.
-    pub path_mm: Option<f64>,
-    /// Peak loss of green reflectance, 0 to 1.
-    pub contrast: Option<f64>,
-    /// Group it was judged in.
-    pub group: Option<u32>,
-    /// What a person called it.
-    pub relevance: Relevance,
-    /// Whether it was judged as relevant; absent when nothing was judged.
-    pub relevant: Option<bool>,
-    /// Verdict; absent when nothing was judged.
-    pub verdict: Option<Verdict>,
-    /// Why.
-    pub reason: &'a str,
-    /// Doubts.
-    pub doubts: &'a [Doubt],
-    /// Maximum Feret diameter of the visible extent.
-    pub visible_mm: Option<f64>,
-    /// Area over path length.
-    pub mean_width_mm: Option<f64>,
-    /// Probability of linear.
-    pub p_linear: Option<f64>,
-    /// What a person says it is.
-    pub label: Option<&'a str>,
+/// The cases of a run, in memory or on disk.
+pub(crate) trait Cases: std::fmt::Debug {
+    /// Shows each case, in order, with its close-ups.
+    ///
+    /// # Errors
+    /// What `look` reports, or a case that cannot be read back.
+    fn each(&self, look: &mut dyn FnMut(&Case, &[Closeup]) -> Result<()>) -> Result<()>;
+
+    /// How many there are.
+    fn count(&self) -> usize;
+}
+
+impl Cases for Vec<Case> {
+    fn each(&self, look: &mut dyn FnMut(&Case, &[Closeup]) -> Result<()>) -> Result<()> {
+        self.iter().try_for_each(|case| look(case, &[]))
+    }
+
+    fn count(&self) -> usize {
+        self.len()
+    }
+}
+
+/// One indication close up: a piece of the part, seen straight from above, turned as the photo is.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub(crate) struct Closeup {
+    /// The indication.
+    pub id: String,
+    /// Place on the part of the picture's upper left corner.
+    pub corner_mm: [f64; 2],
+    /// Direction on the part of the picture's way to the right.
+    pub right: [f64; 2],
+    /// Width and height on the part.
+    pub size_mm: [f64; 2],
+    /// Its outline, from the upper left corner.
+    pub outline_mm: Vec<[f64; 2]>,
+    /// The picture as a JPEG file in base64.
+    pub jpeg: String,
 }
 
 impl Record {
-    /// All indications of all cases, in order.
-    pub(crate) fn rows(&self) -> impl Iterator<Item = Row<'_>> {
-        self.cases.iter().flat_map(Case::rows)
+    /// Shows each case, in order.
+    ///
+    /// # Errors
+    /// See [`Cases::each`].
+    pub(crate) fn each(&self, mut look: impl FnMut(&Case) -> Result<()>) -> Result<()> {
+        self.cases.each(&mut |case, _| look(case))
+    }
+
+    /// What there is to count.
+    ///
+    /// # Errors
+    /// A case that cannot be read back.
+    pub(crate) fn tally(&self) -> Result<Tally> {
+        let mut tally = Tally { could_not: self.failures.len(), ..Tally::default() };
+        self.each(|case| {
+            tally.add(case);
+            Ok(())
+        })?;
+        Ok(tally)
     }
 }
 
-impl Case {
-    /// What was measured; absent for a typed list.
-    #[must_use]
-    pub(crate) fn measurement(&self) -> Option<&Measurement> {
-        match &self.content {
-            Content::Photo(measurement) => Some(measurement),
-            Content::List(_) => None,
-        }
-    }
-
-    /// Its verdict; absent when nothing was judged.
-    #[must_use]
-    pub(crate) fn verdict(&self) -> Option<Verdict> {
-        self.judgement.as_ref().map(|j| j.verdict)
-    }
-
-    /// Its indications.
-    #[must_use]
-    pub(crate) fn rows(&self) -> Vec<Row<'_>> {
-        match &self.content {
-            Content::Photo(measurement) => measurement
-                .indications
-                .iter()
-                .enumerate()
-                .map(|(n, seen)| Row {
-                    // The list shows the length end to end; a curved one is judged by its path, which
-                    // stands beside it and in the reason.
-                    length: Measured {
-                        value: Length::from_mm(seen.feret_mm)
-                            .unwrap_or(seen.indication.length.value),
-                        ..seen.indication.length
-                    },
-                    at_px: Some(seen.centroid_px),
-                    at_mm: Some(seen.centroid_mm),
-                    angle_deg: Some(seen.angle_deg),
-                    area_mm2: Some(seen.area_mm2),
-                    path_mm: Some(seen.path_mm),
-                    contrast: Some(seen.contrast),
-                    visible_mm: Some(seen.visible_mm),
-                    mean_width_mm: Some(seen.mean_width_mm),
-                    ..self.row(n, &seen.indication)
-                })
-                .collect(),
-            Content::List(indications) => {
-                indications.iter().enumerate().map(|(n, i)| self.row(n, i)).collect()
-            }
-        }
-    }
-
-    fn row<'a>(&'a self, n: usize, indication: &'a Indication) -> Row<'a> {
-        let judged = self.judgement.as_ref().and_then(|j| j.indications.get(n));
-        let (at_mm, angle_deg) = match &indication.place {
-            Some(Place::Stadium { centre, angle_udeg, .. }) => {
-                (Some([centre.x_mm(), centre.y_mm()]), Some(degrees(*angle_udeg)))
-            }
-            _ => (None, None),
-        };
-        let ratio = length_over_width(indication.length.value, indication.width.value);
-        Row {
-            photo: &self.name,
-            id: &indication.id,
-            kind: judged.map_or_else(|| common_shape(indication), |j| j.shape),
-            length: indication.length,
-            width: indication.width,
-            ratio: judged.map_or(ratio, |j| j.ratio),
-            at_px: None,
-            at_mm,
-            angle_deg,
-            area_mm2: None,
-            path_mm: indication.path.map(nde_core::Length::mm),
-            contrast: None,
-            group: judged.and_then(|j| j.group),
-            relevance: indication.relevance,
-            relevant: judged.map(|j| j.relevant),
-            verdict: judged.map(|j| j.verdict),
-            reason: judged.map_or("", |j| &j.reason),
-            doubts: &indication.doubts,
-            visible_mm: None,
-            mean_width_mm: None,
-            p_linear: judged.and_then(|j| j.p_linear),
-            label: indication.label.as_deref(),
-        }
-    }
+/// What there is to count in a run.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Tally {
+    /// Photos or lists read.
+    pub read: usize,
+    /// Indications in them.
+    pub indications: usize,
+    /// Photos that could not be read or judged.
+    pub could_not: usize,
+    /// Accepted.
+    pub accept: usize,
+    /// A person must decide.
+    pub review: usize,
+    /// Rejected.
+    pub reject: usize,
 }
 
-/// Linear past three times the width, a tie rounded: what most documents say (VIII-1 App. 8, 8-3;
-/// ISO 23277:2015, 3.1). Used only where no rule set says otherwise.
-fn common_shape(indication: &Indication) -> Shape {
-    let ratio = Ratio::new(3, 1).expect("three is a ratio");
-    call_shape(indication, LinearPast { ratio, side: Side::Over }, 0.0).best
-}
-
-#[expect(clippy::cast_precision_loss, reason = "at most a full turn")]
-fn degrees(udeg: i64) -> f64 {
-    udeg as f64 / 1.0e6
+impl Tally {
+    fn add(&mut self, case: &Case) {
+        self.read += 1;
+        self.indications += case.indications.len();
+        match case.verdict() {
+            Some(Verdict::Accept) => self.accept += 1,
+            Some(Verdict::Review) => self.review += 1,
+            Some(Verdict::Reject) => self.reject += 1,
+            None => {}
+        }
+    }
 }
 
 /// The word every export uses.
@@ -221,24 +150,5 @@ pub(crate) const fn relevance_word(relevance: Relevance) -> &'static str {
         Relevance::Relevant => "relevant",
         Relevance::NonRelevant => "non-relevant",
         Relevance::False => "false",
-    }
-}
-
-/// The two parts of an expanded uncertainty (k = 2): this value's own edges, and the scale that
-/// the whole photo shares. Absent when typed or not claimed.
-#[must_use]
-pub(crate) fn expanded_parts_mm(measured: &Measured) -> Option<[f64; 2]> {
-    match measured.spread {
-        Spread::Standard { edge, scale } => Some([2.0 * edge.mm(), 2.0 * scale.mm()]),
-        _ => None,
-    }
-}
-
-/// Expanded uncertainty (k = 2) of a measured value; absent when typed (it has none) or not claimed.
-#[must_use]
-pub(crate) fn expanded_mm(measured: &Measured) -> Option<f64> {
-    match measured.spread {
-        Spread::Exact => None,
-        _ => measured.expanded_mm(),
     }
 }

@@ -7,6 +7,21 @@ use anyhow::{Result, anyhow, bail};
 use std::collections::HashSet;
 use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
+use tempfile::NamedTempFile;
+
+/// How names of files begin while they are being written.
+const HALF: &str = ".nde-";
+
+/// Takes away files that a killed run left half written.
+pub(crate) fn sweep(dir: &Path) {
+    for entry in std::fs::read_dir(dir).into_iter().flatten().flatten() {
+        let half = entry.file_name().to_string_lossy().starts_with(HALF);
+        if half && entry.file_type().is_ok_and(|kind| kind.is_file()) {
+            // What cannot be taken away harms nobody.
+            let _ = std::fs::remove_file(entry.path());
+        }
+    }
+}
 
 /// Makes the folder (and those above it) if it is not there, and proves that it can be written to.
 ///
@@ -29,15 +44,56 @@ pub(crate) fn folder(dir: &Path) -> Result<()> {
 /// # Errors
 /// What `fill` reports, or the file cannot be written.
 pub(crate) fn file(path: &Path, fill: impl FnOnce(&mut dyn Write) -> Result<()>) -> Result<()> {
+    let mut staged = Staged::default();
+    staged.file(path, fill)?;
+    staged.place()
+}
+
+/// Files that belong together: written beside their places, then all moved there.
+#[derive(Debug, Default)]
+pub(crate) struct Staged {
+    files: Vec<(NamedTempFile, PathBuf)>,
+}
+
+impl Staged {
+    /// Writes one file beside its place.
+    ///
+    /// # Errors
+    /// What `fill` reports, or the file cannot be written.
+    pub(crate) fn file(
+        &mut self,
+        path: &Path,
+        fill: impl FnOnce(&mut dyn Write) -> Result<()>,
+    ) -> Result<()> {
+        let temp = beside(path, fill)?;
+        self.files.push((temp, path.to_owned()));
+        Ok(())
+    }
+
+    /// Moves all to their places.
+    ///
+    /// # Errors
+    /// One cannot be moved.
+    pub(crate) fn place(self) -> Result<()> {
+        for (temp, path) in self.files {
+            temp.persist(&path).map_err(|e| unwritable(&path, &e.error))?;
+        }
+        Ok(())
+    }
+}
+
+fn unwritable(path: &Path, error: &std::io::Error) -> anyhow::Error {
+    anyhow!("cannot write {} ({error}); check the folder and the free space", path.display())
+}
+
+fn beside(path: &Path, fill: impl FnOnce(&mut dyn Write) -> Result<()>) -> Result<NamedTempFile> {
     let dir = match path.parent() {
         Some(dir) if !dir.as_os_str().is_empty() => dir,
         _ => Path::new("."),
     };
-    let unwritable = |e: std::io::Error| {
-        anyhow!("cannot write {} ({e}); check the folder and the free space", path.display())
-    };
+    let unwritable = |e: std::io::Error| unwritable(path, &e);
     let mut builder = tempfile::Builder::new();
-    builder.prefix(".nde-");
+    builder.prefix(HALF);
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt as _;
@@ -47,10 +103,29 @@ pub(crate) fn file(path: &Path, fill: impl FnOnce(&mut dyn Write) -> Result<()>)
     let mut temp = builder.tempfile_in(dir).map_err(unwritable)?;
     {
         let mut buffered = BufWriter::new(temp.as_file_mut());
-        fill(&mut buffered)?;
+        fill(&mut buffered).map_err(|error| match full(&error) {
+            Some(full) => unwritable(full),
+            None => error,
+        })?;
         buffered.flush().map_err(unwritable)?;
     }
-    temp.persist(path).map(drop).map_err(|e| unwritable(e.error))
+    // On the disk before it has its name: a file with a name is whole even after a power cut.
+    temp.as_file().sync_all().map_err(unwritable)?;
+    Ok(temp)
+}
+
+/// The failure of the file system in an error, if that is what it is.
+fn full(error: &anyhow::Error) -> Option<std::io::Error> {
+    error.chain().find_map(|cause| {
+        let kind = cause
+            .downcast_ref::<std::io::Error>()
+            .map(|e| (e.kind(), e.to_string()))
+            .or_else(|| {
+                let json = cause.downcast_ref::<serde_json::Error>()?;
+                Some((json.io_error_kind()?, json.to_string()))
+            });
+        kind.map(|(kind, text)| std::io::Error::new(kind, text))
+    })
 }
 
 /// `stem.extension`, then `stem-2.extension`, ...: a name not yet in `taken`, which it then joins.

@@ -23,7 +23,14 @@ pub(crate) struct Seen {
 /// The file cannot be read, is no picture, or cannot be measured; the text is the fact and the
 /// remedy, without the photo's name.
 pub(crate) fn see(file: &PhotoFile, seeing: &Seeing) -> Result<Seen> {
-    let bytes = file.bytes()?;
+    see_bytes(file.bytes()?, seeing)
+}
+
+/// The same from the bytes of its file.
+///
+/// # Errors
+/// See [`see`].
+pub(crate) fn see_bytes(bytes: Vec<u8>, seeing: &Seeing) -> Result<Seen> {
     let photo = Photo::decode(&bytes, &PhotoLimits::default())?;
     let sha256 = sha256(&bytes);
     drop(bytes);

@@ -67,6 +67,15 @@ impl Criteria {
     }
 }
 
+/// One text for everything that a photo's results depend on beside its bytes: two runs with the same
+/// text give the same results.
+#[must_use]
+pub(crate) fn run_text(seeing: &Seeing, criteria: &Criteria) -> String {
+    let rules = criteria.rules.as_ref().map(|set| (set.id(), set.text()));
+    let version = env!("CARGO_PKG_VERSION");
+    format!("nde {version}\n{seeing:?}\n{:?}\n{rules:?}", criteria.guard)
+}
+
 /// A built-in rule set, or the one in a file.
 ///
 /// # Errors

@@ -65,6 +65,15 @@ impl Paint {
     }
 }
 
+/// Who reads the talk.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Reader {
+    /// A person at a terminal, who may be shown a line that changes.
+    Person,
+    /// A file or another program.
+    Pipe,
+}
+
 /// Where a run writes.
 pub struct Streams<'a> {
     /// Results.
@@ -75,6 +84,8 @@ pub struct Streams<'a> {
     pub out_dress: Dress,
     /// Colours on talk.
     pub talk_dress: Dress,
+    /// Who reads the talk.
+    pub talk_reader: Reader,
 }
 
 impl std::fmt::Debug for Streams<'_> {
@@ -90,7 +101,13 @@ impl<'a> Streams<'a> {
     /// Without colours, such as into memory.
     #[must_use]
     pub fn plain(out: &'a mut dyn Write, talk: &'a mut dyn Write) -> Self {
-        Self { out, talk, out_dress: Dress::Plain, talk_dress: Dress::Plain }
+        Self {
+            out,
+            talk,
+            out_dress: Dress::Plain,
+            talk_dress: Dress::Plain,
+            talk_reader: Reader::Pipe,
+        }
     }
 
     /// Something could not be done: the fact and the remedy on one line.
@@ -108,9 +125,18 @@ impl<'a> Streams<'a> {
         self.say(Paint::Strong, "note", message);
     }
 
-    /// How far the work has come.
-    pub fn progress(&mut self, message: impl Display) {
+    /// One line of talk without a heading.
+    pub fn tell(&mut self, message: impl Display) {
         let _ = writeln!(self.talk, "{}", harmless(&message.to_string()));
+    }
+
+    /// How far the work has come: one line that a person sees change. An empty one wipes it. A pipe
+    /// gets nothing.
+    pub fn progress(&mut self, message: impl Display) {
+        if self.talk_reader == Reader::Person {
+            let _ = write!(self.talk, "\r{}\u{1b}[K", harmless(&message.to_string()));
+            let _ = self.talk.flush();
+        }
     }
 
     fn say(&mut self, paint: Paint, kind: &str, message: impl Display) {

@@ -3,47 +3,52 @@
 use crate::args::MeasureArgs;
 use crate::batch;
 use crate::exports;
-use crate::inputs::Inputs;
+use crate::inputs::{Inputs, Wanted};
 use crate::outcome::Outcome;
-use crate::record::{Case, Content, Failure, Record};
+use crate::progress::{Progress, Show, Step};
+use crate::record::{Case, Failure, Record};
 use crate::seeing::see;
 use crate::settings::{Criteria, Seeing};
 use crate::talk::Streams;
 use anyhow::{Result, bail};
 use nde_core::Guard;
+use std::ops::ControlFlow;
 
 /// Measures the photos.
 pub(super) fn run(args: &MeasureArgs, streams: &mut Streams<'_>) -> Result<Outcome> {
     let seeing = Seeing::resolve(&args.seeing);
-    let Inputs::Photos(photos) = Inputs::find(&args.paths)? else {
+    let Inputs::Photos(photos) = Inputs::find(&Wanted::plain(&args.paths))? else {
         bail!("a typed list is measured already; use `nde evaluate` to judge it");
     };
-    let (mut cases, mut failures) = (Vec::new(), Vec::new());
-    let results = batch::each(
+    let mut results: Vec<Option<Result<Case, String>>> = photos.iter().map(|_| None).collect();
+    let show = if args.quiet { Show::No } else { Show::Yes };
+    let mut progress = Progress::of(photos.len(), show);
+    batch::each(
         &photos,
         batch::workers(),
         |file| {
-            see(file, &seeing).map(|seen| Case {
-                name: file.name.clone(),
-                sha256: seen.sha256,
-                content: Content::Photo(Box::new(seen.measurement)),
-                judgement: None,
-                marked: None,
-            })
+            see(file, &seeing)
+                .map(|seen| Case::of_photo(&file.name, &seen.sha256, &seen.measurement, None))
         },
-        |done, file, result| {
-            super::progress(streams, args.quiet, [done, photos.len()], file, result);
+        |n, result| {
+            let result = super::settled(result);
+            let step = if result.is_ok() { Step::Worked } else { Step::CouldNot };
+            progress.step(step, streams);
+            results[n] = Some(result);
+            ControlFlow::Continue(())
         },
     );
-    for (file, result) in photos.iter().zip(results) {
-        match super::settled(result) {
+    progress.end(streams);
+    let (mut cases, mut failures) = (Vec::new(), Vec::new());
+    for (file, result) in photos.iter().zip(results.into_iter().flatten()) {
+        match result {
             Ok(case) => cases.push(case),
             Err(why) => failures.push(Failure { name: file.name.clone(), why }),
         }
     }
     let outcome = super::report_failures(&failures, streams);
     let criteria = Criteria { rules: None, guard: Guard::default() };
-    let record = Record { criteria, cases, failures };
+    let record = Record { criteria, cases: Box::new(cases), failures };
     super::forgive_closed(exports::print(&record, args.format, streams))?;
     Ok(outcome)
 }

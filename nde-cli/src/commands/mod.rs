@@ -6,12 +6,10 @@ mod measure;
 mod rules;
 
 use crate::args::{Args, Command};
-use crate::inputs::PhotoFile;
 use crate::outcome::Outcome;
-use crate::record::{Case, Failure};
+use crate::record::Failure;
 use crate::talk::Streams;
 use anyhow::{Error, Result};
-use std::fmt::Write as _;
 
 /// Runs the command and says how it ended.
 pub(crate) fn run(args: &Args, streams: &mut Streams<'_>) -> Outcome {
@@ -48,33 +46,10 @@ fn is_closed(error: &Error) -> bool {
     })
 }
 
-/// One line a photo while many are read.
-fn progress(
-    streams: &mut Streams<'_>,
-    quiet: bool,
-    [done, all]: [usize; 2],
-    file: &PhotoFile,
-    result: Option<&Result<Case>>,
-) {
-    if quiet || all < 2 {
-        return;
-    }
-    let mut line = format!("[{done}/{all}] {}: ", file.name);
-    // A String takes everything.
-    let _ = match result {
-        Some(Ok(case)) => match case.verdict() {
-            Some(verdict) => write!(line, "{}", verdict.word()),
-            None => write!(line, "measured"),
-        },
-        _ => write!(line, "could not be done"),
-    };
-    streams.progress(line);
-}
-
-/// What came of one piece of work: a case, or why not.
-fn settled(result: Option<Result<Case>>) -> Result<Case, String> {
+/// What came of one piece of work, or why it could not be done.
+fn settled<T>(result: Option<Result<T>>) -> Result<T, String> {
     match result {
-        Some(Ok(case)) => Ok(case),
+        Some(Ok(done)) => Ok(done),
         Some(Err(error)) => Err(format!("{error:#}")),
         None => Err("this program failed on it, which is a fault of the program; please report it with the photo".to_owned()),
     }

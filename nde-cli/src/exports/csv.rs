@@ -2,9 +2,8 @@
 //!
 //! Millimetres have four decimals (typed ones as many as were typed), uncertainties three.
 
-use crate::record::{Record, Row, expanded_mm, expanded_parts_mm, kind_word, relevance_word};
+use crate::record::{Basis, Record, Row, Size, kind_word, relevance_word};
 use anyhow::Result;
-use nde_core::{Measured, Spread};
 use std::io::Write;
 
 /// The columns of `indications.csv`. New ones are added at the end only.
@@ -51,9 +50,10 @@ pub(crate) const ASIDE_COLUMNS: [&str; 9] =
 pub(crate) fn indications(record: &Record, target: &mut dyn Write) -> Result<()> {
     let mut writer = ::csv::Writer::from_writer(target);
     writer.write_record(COLUMNS)?;
-    for row in record.rows() {
-        writer.write_record(cells(&row))?;
-    }
+    record.each(|case| {
+        let mut rows = case.indications.iter();
+        rows.try_for_each(|row| Ok(writer.write_record(cells(&case.photo, row))?))
+    })?;
     Ok(writer.flush()?)
 }
 
@@ -64,13 +64,13 @@ pub(crate) fn indications(record: &Record, target: &mut dyn Write) -> Result<()>
 pub(crate) fn set_aside(record: &Record, target: &mut dyn Write) -> Result<()> {
     let mut writer = ::csv::Writer::from_writer(target);
     writer.write_record(ASIDE_COLUMNS)?;
-    for case in &record.cases {
-        for aside in case.measurement().iter().flat_map(|m| &m.set_aside) {
-            let [x_px, y_px] = aside.centroid_px;
-            let [x_mm, y_mm] = aside.centroid_mm;
+    record.each(|case| {
+        for aside in &case.set_aside {
+            let [x_px, y_px] = aside.at_px;
+            let [x_mm, y_mm] = aside.at_mm;
             writer.write_record([
-                inert(&case.name),
-                super::aside_word(aside.reason).to_owned(),
+                inert(&case.photo),
+                aside.reason.clone(),
                 number(x_px, 2),
                 number(y_px, 2),
                 number(x_mm, 4),
@@ -80,22 +80,23 @@ pub(crate) fn set_aside(record: &Record, target: &mut dyn Write) -> Result<()> {
                 number(aside.contrast, 4),
             ])?;
         }
-    }
+        Ok(())
+    })?;
     Ok(writer.flush()?)
 }
 
-fn cells(row: &Row<'_>) -> [String; 29] {
+fn cells(photo: &str, row: &Row) -> [String; 29] {
     let [length_edge, length_scale] = parts(&row.length);
     let [width_edge, width_scale] = parts(&row.width);
-    let doubts: Vec<&str> = row.doubts.iter().map(nde_core::Doubt::word).collect();
+    let doubts: Vec<&str> = row.doubts.iter().map(|doubt| doubt.word.as_str()).collect();
     [
-        inert(row.photo),
-        inert(row.id),
+        inert(photo),
+        inert(&row.id),
         kind_word(row.kind).to_owned(),
         size(&row.length),
-        maybe(expanded_mm(&row.length), 3),
+        maybe(row.length.u_mm, 3),
         size(&row.width),
-        maybe(expanded_mm(&row.width), 3),
+        maybe(row.width.u_mm, 3),
         maybe(row.ratio, 3),
         maybe(row.at_px.map(|p| p[0]), 2),
         maybe(row.at_px.map(|p| p[1]), 2),
@@ -108,7 +109,7 @@ fn cells(row: &Row<'_>) -> [String; 29] {
         row.group.map_or_else(String::new, |g| g.to_string()),
         relevance_word(row.relevance).to_owned(),
         row.verdict.map_or_else(String::new, |v| v.word().to_owned()),
-        inert(row.reason),
+        inert(row.reason.as_deref().unwrap_or_default()),
         doubts.join(" "),
         maybe(row.visible_mm, 4),
         maybe(row.mean_width_mm, 4),
@@ -117,31 +118,28 @@ fn cells(row: &Row<'_>) -> [String; 29] {
         width_edge,
         width_scale,
         maybe(row.p_linear, 4),
-        inert(row.label.unwrap_or_default()),
+        inert(row.label.as_deref().unwrap_or_default()),
     ]
 }
 
-fn parts(measured: &Measured) -> [String; 2] {
-    match expanded_parts_mm(measured) {
-        Some(parts) => parts.map(|part| number(part, 3)),
-        None => [String::new(), String::new()],
-    }
+fn parts(size: &Size) -> [String; 2] {
+    [size.edge_u_mm, size.scale_u_mm].map(|part| maybe(part, 3))
 }
 
 /// A typed length keeps what was typed: it decides ties.
-fn size(measured: &Measured) -> String {
-    match measured.spread {
-        Spread::Exact => measured.value.mm().to_string(),
-        _ => number(measured.value.mm(), 4),
+fn size(size: &Size) -> String {
+    match size.basis {
+        Basis::Typed => size.mm.to_string(),
+        Basis::Measured => number(size.mm, 4),
     }
 }
 
-fn maybe(value: Option<f64>, decimals: usize) -> String {
+pub(super) fn maybe(value: Option<f64>, decimals: usize) -> String {
     value.map_or_else(String::new, |v| number(v, decimals))
 }
 
 /// A number, or nothing where there is none; `-0` is `0`.
-fn number(value: f64, decimals: usize) -> String {
+pub(super) fn number(value: f64, decimals: usize) -> String {
     if !value.is_finite() {
         return String::new();
     }
@@ -154,7 +152,7 @@ fn number(value: f64, decimals: usize) -> String {
 
 /// A text that a spreadsheet would take for a formula gets an apostrophe in front.
 /// Source: common practice against formula injection, no single source.
-fn inert(text: &str) -> String {
+pub(super) fn inert(text: &str) -> String {
     if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
         format!("'{text}")
     } else {
@@ -191,7 +189,8 @@ mod tests {
 
     #[test]
     fn typed_lengths_keep_their_digits() {
-        let exact = Measured::exact(nde_core::Length::parse_inch("1/64").unwrap());
+        let exact =
+            Size::of(&nde_core::Measured::exact(nde_core::Length::parse_inch("1/64").unwrap()));
         assert_eq!(size(&exact), "0.396875");
     }
 }

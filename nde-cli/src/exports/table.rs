@@ -2,11 +2,12 @@
 
 use super::columns::{Align, Cell, Columns};
 use crate::cautions::CAUTIONS;
-use crate::record::{Case, Record, Row, expanded_mm, kind_word, relevance_word};
+use crate::record::{
+    Basis, Case, Picture, Reasoned, Record, Row, Size, Tally, kind_word, relevance_word,
+};
 use crate::talk::{Dress, Paint, harmless};
 use anyhow::Result;
-use nde_core::{Finding, GateOutcome, Measured, Relevance, RuleSet, Spread, Verdict};
-use nde_measure::Measurement;
+use nde_core::{Relevance, RuleSet, Verdict};
 use std::fmt::Write as _;
 use std::io::Write;
 
@@ -15,15 +16,21 @@ use std::io::Write;
 /// # Errors
 /// The target cannot be written.
 pub(crate) fn write(record: &Record, dress: Dress, target: &mut dyn Write) -> Result<()> {
-    for case in &record.cases {
-        target.write_all(case_text(case, record, dress).as_bytes())?;
-    }
+    let mut conventions: Vec<String> = Vec::new();
+    record.each(|case| {
+        for convention in case.judgement.iter().flat_map(|j| &j.conventions) {
+            if !conventions.contains(convention) {
+                conventions.push(convention.clone());
+            }
+        }
+        Ok(target.write_all(case_text(case, record, dress).as_bytes())?)
+    })?;
     for failure in &record.failures {
         let name = dress.paint(Paint::Strong, &harmless(&failure.name));
         let what = dress.paint(Paint::Bad, "could not be done");
         writeln!(target, "{name}\n  {what}: {}\n", harmless(&failure.why))?;
     }
-    target.write_all(footer(record, dress).as_bytes())?;
+    target.write_all(footer(record, &conventions, dress)?.as_bytes())?;
     Ok(())
 }
 
@@ -39,56 +46,54 @@ const fn verdict_paint(verdict: Verdict) -> Paint {
 // Every `let _ = write!` below goes into a String, which takes everything.
 
 fn case_text(case: &Case, record: &Record, dress: Dress) -> String {
-    let mut text = dress.paint(Paint::Strong, &harmless(&case.name));
-    if let Some(measurement) = case.measurement() {
-        let _ = write!(text, "   {}", dress.paint(Paint::Faint, &picture_line(measurement)));
+    let mut text = dress.paint(Paint::Strong, &harmless(&case.photo));
+    if let Some(picture) = &case.picture {
+        let _ = write!(text, "   {}", dress.paint(Paint::Faint, &picture_line(picture)));
     }
     text.push('\n');
-    let rows = case.rows();
+    let rows = &case.indications;
     if rows.is_empty() {
-        text.push_str(match case.measurement() {
+        text.push_str(match case.picture {
             Some(_) => "  no indication seen in the area read\n",
             None => "  no indication in the list\n",
         });
     } else {
-        text.push_str(&indications(&rows, case).lines(2, dress));
+        text.push_str(&indications(rows, case).lines(2, dress));
     }
-    doubt_lines(&rows, &mut text);
-    if let Some(measurement) = case.measurement() {
-        set_aside_line(measurement, &mut text);
-        gate_lines(measurement, dress, &mut text);
+    for (who, sentence) in doubts_said(rows) {
+        let _ = writeln!(text, "  doubt ({}): {}", harmless(&who), harmless(sentence));
+    }
+    set_aside_line(case, &mut text);
+    if let Some(picture) = &case.picture {
+        gate_lines(picture, dress, &mut text);
     }
     verdict_lines(case, set_cautions(record), dress, &mut text);
     text.push('\n');
     text
 }
 
-fn picture_line(measurement: &Measurement) -> String {
-    let scale = &measurement.scale;
-    let mut line = format!(
-        "scale: {}, {:.3} mm/px",
-        super::scale_word(scale.kind),
-        measurement.resolution.pitch_mm
-    );
+fn picture_line(picture: &Picture) -> String {
+    let scale = &picture.scale;
+    let mut line = format!("scale: {}, {:.3} mm/px", scale.kind, picture.resolution.pitch_mm);
     if let Some(tilt) = scale.tilt_deg {
         let _ = write!(line, ", tilt {tilt:.0} deg");
     }
-    let _ = write!(line, ", area read {:.1} cm2", measurement.coat.area_mm2 / 100.0);
+    let _ = write!(line, ", area read {:.1} cm2", picture.coat.area_mm2 / 100.0);
     line
 }
 
 /// Rules that name the indication, told in full below the table; or why it is accepted.
-fn why(row: &Row<'_>, case: &Case) -> String {
+fn why(row: &Row, case: &Case) -> String {
     let findings = case.judgement.iter().flat_map(|j| &j.findings);
     let mut rules: Vec<&str> = findings
-        .filter(|finding| finding.indications.iter().any(|id| id == row.id))
+        .filter(|finding| finding.indications.contains(&row.id))
         .map(|finding| finding.rule.as_str())
         .collect();
     rules.dedup();
-    if rules.is_empty() { row.reason.to_owned() } else { rules.join(", ") }
+    if rules.is_empty() { row.reason.clone().unwrap_or_default() } else { rules.join(", ") }
 }
 
-fn indications(rows: &[Row<'_>], case: &Case) -> Columns {
+fn indications(rows: &[Row], case: &Case) -> Columns {
     let judged = rows.iter().any(|row| row.verdict.is_some());
     let called = rows.iter().any(|row| row.relevance != Relevance::NotYetCalled);
     let placed = rows.iter().any(|row| row.at_mm.is_some());
@@ -112,7 +117,7 @@ fn indications(rows: &[Row<'_>], case: &Case) -> Columns {
     let mut table = Columns::new(&headings);
     for row in rows {
         let mut cells: Vec<Cell> = vec![
-            row.id.into(),
+            row.id.as_str().into(),
             kind_word(row.kind).into(),
             size(&row.length).into(),
             size(&row.width).into(),
@@ -137,44 +142,38 @@ fn indications(rows: &[Row<'_>], case: &Case) -> Columns {
 }
 
 /// Typed sizes as typed, measured ones to a hundredth with their expanded uncertainty.
-fn size(measured: &Measured) -> String {
-    let value = measured.value.mm();
-    match (measured.spread, expanded_mm(measured)) {
-        (Spread::Exact, _) => value.to_string(),
-        (_, Some(u)) => format!("{value:.2} ±{u:.2}"),
-        (_, None) => format!("{value:.2} ±?"),
+fn size(size: &Size) -> String {
+    match (size.basis, size.u_mm) {
+        (Basis::Typed, _) => size.mm.to_string(),
+        (Basis::Measured, Some(u)) => format!("{:.2} ±{u:.2}", size.mm),
+        (Basis::Measured, None) => format!("{:.2} ±?", size.mm),
     }
 }
 
-/// Each doubt once, with the indications it is about.
-fn doubt_lines(rows: &[Row<'_>], text: &mut String) {
-    let mut said: Vec<(String, Vec<&str>)> = Vec::new();
+/// Each doubt once, behind the indications it is about.
+pub(crate) fn doubts_said(rows: &[Row]) -> Vec<(String, &str)> {
+    let mut said: Vec<(&str, Vec<&str>)> = Vec::new();
     for row in rows {
-        for doubt in row.doubts {
-            let sentence = doubt.to_string();
-            match said.iter_mut().find(|(known, _)| *known == sentence) {
-                Some((_, ids)) => ids.push(row.id),
-                None => said.push((sentence, vec![row.id])),
+        for doubt in &row.doubts {
+            match said.iter_mut().find(|(known, _)| *known == doubt.sentence) {
+                Some((_, ids)) => ids.push(&row.id),
+                None => said.push((&doubt.sentence, vec![&row.id])),
             }
         }
     }
-    for (sentence, ids) in said {
-        let who = if ids.len() == rows.len() && ids.len() > 2 {
-            "all".to_owned()
-        } else {
-            ids.join(", ")
-        };
-        let _ = writeln!(text, "  doubt ({}): {}", harmless(&who), sentence);
-    }
+    let who = |ids: Vec<&str>| {
+        let all = ids.len() == rows.len() && ids.len() > 2;
+        if all { "all".to_owned() } else { ids.join(", ") }
+    };
+    said.into_iter().map(|(sentence, ids)| (who(ids), sentence)).collect()
 }
 
-fn set_aside_line(measurement: &Measurement, text: &mut String) {
+fn set_aside_line(case: &Case, text: &mut String) {
     let mut counts: Vec<(&str, usize)> = Vec::new();
-    for aside in &measurement.set_aside {
-        let word = super::aside_word(aside.reason);
-        match counts.iter_mut().find(|(known, _)| *known == word) {
+    for aside in &case.set_aside {
+        match counts.iter_mut().find(|(known, _)| *known == aside.reason) {
             Some((_, count)) => *count += 1,
-            None => counts.push((word, 1)),
+            None => counts.push((&aside.reason, 1)),
         }
     }
     if !counts.is_empty() {
@@ -184,30 +183,16 @@ fn set_aside_line(measurement: &Measurement, text: &mut String) {
 }
 
 /// Gates that did not pass.
-fn gate_lines(measurement: &Measurement, dress: Dress, text: &mut String) {
-    for gate in &measurement.gates {
-        let (word, paint, limit) = match gate.outcome {
-            GateOutcome::Pass => continue,
-            GateOutcome::Warn => ("warning", Paint::Ask, gate.warn),
-            GateOutcome::Fail => ("not fit", Paint::Bad, gate.fail),
-            GateOutcome::Unknown => ("unknown", Paint::Ask, gate.warn),
-        };
-        let unit = if gate.unit.is_empty() { String::new() } else { format!(" {}", gate.unit) };
-        let digits = if gate.value.is_some_and(|v| v.abs() >= 10.0) { 1 } else { 3 };
-        let value =
-            gate.value.map_or_else(|| "not known".to_owned(), |v| format!("{v:.digits$}{unit}"));
-        let _ = writeln!(
-            text,
-            "  picture {}: {} {value} (limit {limit}{unit}); {}",
-            dress.paint(paint, word),
-            gate.name,
-            gate.remedy
-        );
+fn gate_lines(picture: &Picture, dress: Dress, text: &mut String) {
+    for gate in &picture.gates {
+        let Some((word, told)) = gate.told() else { continue };
+        let paint = if word == "not fit" { Paint::Bad } else { Paint::Ask };
+        let _ = writeln!(text, "  picture {}: {told}; {}", dress.paint(paint, word), gate.remedy);
     }
 }
 
 /// What the rule set wants said: once at the end, not beside every photo.
-fn set_cautions(record: &Record) -> &[String] {
+pub(crate) fn set_cautions(record: &Record) -> &[String] {
     record.criteria.rules.as_ref().map_or(&[], RuleSet::cautions)
 }
 
@@ -222,15 +207,15 @@ fn verdict_lines(case: &Case, said_below: &[String], dress: Dress, text: &mut St
     for finding in &judgement.findings {
         finding_lines(finding, dress, text);
     }
-    let gates = case.measurement().map_or(&[][..], |m| &m.gates);
-    let said_above = |note: &str| gates.iter().any(|gate| note.contains(gate.remedy));
+    let gates = case.picture.as_ref().map_or(&[][..], |p| &p.gates);
+    let said_above = |note: &str| gates.iter().any(|gate| note.contains(&gate.remedy));
     let notes = judgement.notes.iter();
     for note in notes.filter(|note| !said_below.contains(note) && !said_above(note)) {
         let _ = writeln!(text, "  note: {}", harmless(note));
     }
 }
 
-fn finding_lines(finding: &Finding, dress: Dress, text: &mut String) {
+fn finding_lines(finding: &Reasoned, dress: Dress, text: &mut String) {
     let ids = match finding.indications.as_slice() {
         [] => "whole picture".to_owned(),
         ids => ids.join(", "),
@@ -243,28 +228,20 @@ fn finding_lines(finding: &Finding, dress: Dress, text: &mut String) {
         harmless(&finding.rule),
         harmless(&finding.found),
         harmless(&finding.limit),
-        harmless(&finding.source.text),
-        finding.source.confidence.word()
+        harmless(&finding.source),
+        finding.confidence
     );
     if let Some(action) = &finding.action {
         let _ = writeln!(text, "      next: {}", harmless(action));
     }
 }
 
-fn footer(record: &Record, dress: Dress) -> String {
+fn footer(record: &Record, conventions: &[String], dress: Dress) -> Result<String> {
     let mut text = String::new();
     if let Some(set) = &record.criteria.rules {
         let _ = writeln!(text, "judged by {}: {}", set.id(), harmless(set.title()));
         if let Some(edition) = set.edition() {
             let _ = writeln!(text, "  edition {}", harmless(edition));
-        }
-        let mut conventions: Vec<&str> = Vec::new();
-        for judgement in record.cases.iter().filter_map(|case| case.judgement.as_ref()) {
-            for convention in &judgement.conventions {
-                if !conventions.contains(&convention.as_str()) {
-                    conventions.push(convention);
-                }
-            }
         }
         for convention in conventions {
             let _ = writeln!(text, "  {}", harmless(convention));
@@ -272,35 +249,29 @@ fn footer(record: &Record, dress: Dress) -> String {
     } else {
         text.push_str("measured only: nothing was judged\n");
     }
-    let _ = writeln!(text, "{}", summary(record));
+    let _ = writeln!(text, "{}", summary(&record.tally()?, record.criteria.rules.is_some()));
     for caution in set_cautions(record) {
         let _ = writeln!(text, "{}", dress.paint(Paint::Faint, &harmless(caution)));
     }
     for caution in CAUTIONS {
         let _ = writeln!(text, "{}", dress.paint(Paint::Faint, caution));
     }
-    text
+    Ok(text)
 }
 
-/// Such as `6 read: 3 accept, 1 review, 2 reject; 1 could not be done`.
-fn summary(record: &Record) -> String {
-    let count = |verdict| record.cases.iter().filter(|c| c.verdict() == Some(verdict)).count();
-    let indications = match record.rows().count() {
+/// Such as `6 read, 9 indications: 3 accept, 1 review, 2 reject; 1 could not be done`.
+pub(crate) fn summary(tally: &Tally, judged: bool) -> String {
+    let indications = match tally.indications {
         1 => "1 indication".to_owned(),
         n => format!("{n} indications"),
     };
-    let mut text = format!("{} read, {indications}", record.cases.len());
-    if record.criteria.rules.is_some() {
-        let _ = write!(
-            text,
-            ": {} accept, {} review, {} reject",
-            count(Verdict::Accept),
-            count(Verdict::Review),
-            count(Verdict::Reject)
-        );
+    let mut text = format!("{} read, {indications}", tally.read);
+    if judged {
+        let Tally { accept, review, reject, .. } = tally;
+        let _ = write!(text, ": {accept} accept, {review} review, {reject} reject");
     }
-    if !record.failures.is_empty() {
-        let _ = write!(text, "; {} could not be done", record.failures.len());
+    if tally.could_not > 0 {
+        let _ = write!(text, "; {} could not be done", tally.could_not);
     }
     text
 }

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::args::GuardChoice;
-use crate::record::{Case, Content, Failure};
+use crate::record::{Case, Failure};
 use crate::settings::Criteria;
 use crate::talk::Dress;
 use nde_core::{
@@ -45,6 +45,8 @@ fn measurement() -> Measurement {
             mean_width_mm: 0.5,
             contrast: 0.62,
             colour_direction: 0.21,
+            tilt_deg: None,
+            length_terms: nde_measure::LengthTerms::default(),
         }],
         set_aside: vec![SetAside {
             reason: SetAsideReason::Faint,
@@ -73,25 +75,24 @@ fn measurement() -> Measurement {
     }
 }
 
-fn record(rules: Option<&str>) -> Record {
+fn record_of(measurement: &Measurement, rules: Option<&str>) -> Record {
     let criteria = Criteria::resolve(rules, &[], GuardChoice::AcceptSide).unwrap();
-    let measurement = measurement();
     let indications = [measurement.indications[0].indication.clone()];
     let judgement = criteria
         .rules
         .as_ref()
         .map(|rules| judge(&indications, rules, &JudgeOptions::default()).unwrap());
+    let mut case = Case::of_photo("-part.jpg", &"00".repeat(32), measurement, judgement.as_ref());
+    case.marked = Some("marked/-part.jpg".to_owned());
     Record {
         criteria,
-        cases: vec![Case {
-            name: "-part.jpg".to_owned(),
-            sha256: "00".repeat(32),
-            content: Content::Photo(Box::new(measurement)),
-            judgement,
-            marked: Some("marked/-part.jpg".to_owned()),
-        }],
+        cases: Box::new(vec![case]),
         failures: vec![Failure { name: "bad.jpg".to_owned(), why: "no card; lay one".to_owned() }],
     }
+}
+
+fn record(rules: Option<&str>) -> Record {
+    record_of(&measurement(), rules)
 }
 
 fn text(write: impl Fn(&mut dyn std::io::Write) -> Result<()>) -> String {
@@ -118,13 +119,10 @@ fn csv_rounds_at_the_border_and_leaves_the_unclaimed_empty() {
 /// A curved mark is judged by its path; the list shows it end to end, with the path beside it.
 #[test]
 fn the_list_shows_a_curved_mark_end_to_end() {
-    let mut record = record(None);
-    for case in &mut record.cases {
-        if let Content::Photo(measurement) = &mut case.content {
-            measurement.indications[0].indication.length = measured(15.5, 0.03, 0.04);
-            measurement.indications[0].path_mm = 15.5;
-        }
-    }
+    let mut measurement = measurement();
+    measurement.indications[0].indication.length = measured(15.5, 0.03, 0.04);
+    measurement.indications[0].path_mm = 15.5;
+    let record = record_of(&measurement, None);
     let csv = text(|w| csv::indications(&record, w));
     let cells: Vec<&str> = csv.lines().nth(1).unwrap().split(',').collect();
     assert_eq!((cells[3], cells[14]), ("13.2042", "15.5000"));
@@ -173,4 +171,26 @@ fn the_table_tells_the_whole_story() {
 fn the_same_record_gives_the_same_bytes() {
     let once = || text(|w| json::write(&record(Some("weld-vessel-si")), w));
     assert_eq!(once(), once());
+}
+
+#[test]
+fn what_is_read_back_is_what_was_written() {
+    record(Some("weld-vessel-si"))
+        .each(|case| {
+            let text = serde_json::to_string(case)?;
+            assert_eq!(&serde_json::from_str::<Case>(&text)?, case);
+            Ok(())
+        })
+        .unwrap();
+}
+
+#[test]
+fn one_line_a_photo_names_its_rules() {
+    let lines = text(|w| json::lines(&record(Some("weld-vessel-si")), w));
+    let lines: Vec<serde_json::Value> =
+        lines.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+    assert_eq!(lines.len(), 2);
+    assert_eq!(lines[0]["rules"]["id"], "weld-vessel-si");
+    assert_eq!(lines[0]["indications"][0]["length"]["mm"], 13.204_249);
+    assert_eq!(lines[1]["why"], "no card; lay one");
 }

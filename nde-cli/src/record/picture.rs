@@ -1,0 +1,175 @@
+//! What is known of one photo beside its indications: scale, area read, resolution, fitness.
+
+use super::sizes::Told;
+use nde_core::{Gate, GateOutcome};
+use nde_measure::{Measurement, PointPx, Scale, ScaleKind};
+use serde::{Deserialize, Serialize};
+
+/// One photo.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub(crate) struct Picture {
+    /// Width and height of the upright photo.
+    pub size_px: [u32; 2],
+    pub scale: ScaleSeen,
+    pub coat: CoatSeen,
+    pub resolution: ResolutionSeen,
+    /// Checks of the picture.
+    pub gates: Vec<GateSeen>,
+}
+
+/// How lengths were found.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub(crate) struct ScaleSeen {
+    /// `card`, `points`, `pitch`, `ticks`.
+    pub kind: String,
+    /// Relative standard uncertainty of a length beside the scale.
+    pub relative_u: f64,
+    /// The part of it that the scale's own size brings.
+    pub own_u: f64,
+    pub card: Option<CardRead>,
+    pub focal_35mm: Option<f64>,
+    pub camera_distance_mm: Option<f64>,
+    pub edge_sigma_px: Option<f64>,
+    pub edge_overshoot: Option<f64>,
+    pub residual_px: Option<f64>,
+    pub tilt_deg: Option<f64>,
+    /// Row by row.
+    pub part_from_photo: [[f64; 3]; 3],
+    pub features_px: Vec<PointPx>,
+    pub doubts: Vec<Told>,
+}
+
+/// The card in the photo.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct CardRead {
+    pub name: String,
+    pub markers_seen: usize,
+    pub corners_kept: usize,
+}
+
+/// Where was looked.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub(crate) struct CoatSeen {
+    pub area_mm2: f64,
+    pub outlines_px: Vec<Vec<PointPx>>,
+}
+
+/// What the picture can resolve, on the part.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub(crate) struct ResolutionSeen {
+    pub pitch_mm: f64,
+    pub blur_mm: Option<f64>,
+    pub least_width_mm: f64,
+    pub least_gap_mm: f64,
+}
+
+/// One check of the picture.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub(crate) struct GateSeen {
+    pub name: String,
+    pub value: Option<f64>,
+    pub unit: String,
+    pub warn: f64,
+    pub fail: f64,
+    /// `pass`, `warn`, `fail`, `unknown`.
+    pub outcome: String,
+    pub remedy: String,
+}
+
+/// Places in the photo to a thousandth of a pixel: far finer than anything seen.
+pub(super) fn fine(points: &[PointPx]) -> Vec<PointPx> {
+    points.iter().map(|p| p.map(|v| (v * 1000.0).round() / 1000.0)).collect()
+}
+
+impl Picture {
+    pub(super) fn of(measurement: &Measurement) -> Self {
+        let (coat, resolution) = (&measurement.coat, &measurement.resolution);
+        Self {
+            size_px: measurement.size_px,
+            scale: ScaleSeen::of(&measurement.scale),
+            coat: CoatSeen {
+                area_mm2: coat.area_mm2,
+                outlines_px: coat.outlines_px.iter().map(|line| fine(line)).collect(),
+            },
+            resolution: ResolutionSeen {
+                pitch_mm: resolution.pitch_mm,
+                blur_mm: resolution.blur_mm,
+                least_width_mm: resolution.least_width_mm,
+                least_gap_mm: resolution.least_gap_mm,
+            },
+            gates: measurement.gates.iter().map(GateSeen::of).collect(),
+        }
+    }
+}
+
+impl ScaleSeen {
+    fn of(scale: &Scale) -> Self {
+        let h = &scale.plane.part_from_photo;
+        Self {
+            kind: scale_word(scale.kind).to_owned(),
+            relative_u: scale.relative_u,
+            own_u: scale.own_u,
+            card: scale.card.as_ref().map(|card| CardRead {
+                name: card.design.name().to_string(),
+                markers_seen: card.markers_seen,
+                corners_kept: card.corners_kept,
+            }),
+            focal_35mm: scale.focal.map(nde_measure::scale::Focal::mm35),
+            camera_distance_mm: scale.camera_distance_mm,
+            edge_sigma_px: scale.edge_sigma_px,
+            edge_overshoot: scale.edge_overshoot,
+            residual_px: scale.residual_px,
+            tilt_deg: scale.tilt_deg,
+            part_from_photo: [0, 1, 2].map(|row| [0, 1, 2].map(|column| h[(row, column)])),
+            features_px: fine(&scale.features_px),
+            doubts: scale.doubts.iter().map(Told::of).collect(),
+        }
+    }
+}
+
+impl GateSeen {
+    fn of(gate: &Gate) -> Self {
+        let outcome = match gate.outcome {
+            GateOutcome::Pass => "pass",
+            GateOutcome::Warn => "warn",
+            GateOutcome::Fail => "fail",
+            GateOutcome::Unknown => "unknown",
+        };
+        Self {
+            name: gate.name.to_owned(),
+            value: gate.value,
+            unit: gate.unit.to_owned(),
+            warn: gate.warn,
+            fail: gate.fail,
+            outcome: outcome.to_owned(),
+            remedy: gate.remedy.to_owned(),
+        }
+    }
+
+    /// Such as `picture warning: blur 0.15 mm (limit 0.1 mm)`; absent for a check that passed.
+    #[must_use]
+    pub(crate) fn told(&self) -> Option<(&'static str, String)> {
+        let (word, limit) = match self.outcome.as_str() {
+            "pass" => return None,
+            "warn" => ("warning", self.warn),
+            "fail" => ("not fit", self.fail),
+            _ => ("unknown", self.warn),
+        };
+        let unit = if self.unit.is_empty() { String::new() } else { format!(" {}", self.unit) };
+        let digits = if self.value.is_some_and(|v| v.abs() >= 10.0) { 1 } else { 3 };
+        let value =
+            self.value.map_or_else(|| "not known".to_owned(), |v| format!("{v:.digits$}{unit}"));
+        Some((word, format!("{} {value} (limit {limit}{unit})", self.name)))
+    }
+}
+
+/// The word every export uses for how the scale was found.
+const fn scale_word(kind: ScaleKind) -> &'static str {
+    match kind {
+        ScaleKind::Card => "card",
+        ScaleKind::Points => "points",
+        ScaleKind::Pitch => "pitch",
+        ScaleKind::Ticks => "ticks",
+        _ => "other",
+    }
+}
