@@ -117,7 +117,7 @@ pub(crate) enum Format {
 /// `nde measure`.
 #[derive(Clone, Debug, ClapArgs)]
 pub(crate) struct MeasureArgs {
-    /// Photos (JPEG, PNG, TIFF, WebP) or folders of them.
+    /// Photos (JPEG, PNG, TIFF, WebP, HEIC) or folders of them.
     #[arg(required = true, value_name = "PHOTO")]
     pub paths: Vec<PathBuf>,
     /// What photos need to be read.

@@ -1,9 +1,11 @@
 //! Bytes to upright pixels.
 //!
 //! The header is read before the pixels, so that a file that claims to be huge is refused
-//! without reserving memory for it. Sixteen-bit pictures are read to eight bits.
+//! without reserving memory for it. Sixteen-bit pictures are read to eight bits, since a coat's grain
+//! is coarser than that; colours are brought to sRGB by the picture's own profile.
 
-use crate::photo::stamp::Stamp;
+use super::error::{PhotoError, PhotoLimits, one_line};
+use super::stamp::Stamp;
 use image::{DynamicImage, ImageDecoder, ImageError, ImageReader, RgbImage, metadata::Orientation};
 use std::io::Cursor;
 
@@ -14,70 +16,23 @@ pub struct Photo {
     stamp: Stamp,
 }
 
-/// What a photo may cost.
-#[derive(Clone, Debug)]
-#[non_exhaustive]
-pub struct PhotoLimits {
-    /// Most pixels decoded, default 120 million.
-    pub most_pixels: u64,
-    /// Shortest side read, pixels, default 64.
-    pub least_side: u32,
-}
-
-impl Default for PhotoLimits {
-    fn default() -> Self {
-        Self { most_pixels: 120_000_000, least_side: 64 }
-    }
-}
-
-/// Why bytes are not a readable photo.
-#[derive(Debug, thiserror::Error)]
-#[non_exhaustive]
-pub enum PhotoError {
-    /// No bytes at all.
-    #[error("the file is empty; copy it again from the camera")]
-    Empty,
-    /// Not a picture format known here.
-    #[error("not a JPEG, PNG, TIFF or WebP picture; export the photo as JPEG")]
-    UnknownFormat,
-    /// The file ends early or is damaged.
-    #[error("the picture is damaged ({detail}); copy it again from the camera")]
-    Damaged {
-        /// What the decoder said.
-        detail: String,
-    },
-    /// Too many pixels.
-    #[error(
-        "the picture claims {width} x {height} pixels, more than {most} in all; scale it down or crop it"
-    )]
-    TooLarge {
-        /// Width in pixels.
-        width: u32,
-        /// Height in pixels.
-        height: u32,
-        /// Most pixels decoded.
-        most: u64,
-    },
-    /// Too few pixels to see anything.
-    #[error(
-        "the picture has only {width} x {height} pixels; use the original photo, not a preview"
-    )]
-    TooSmall {
-        /// Width in pixels.
-        width: u32,
-        /// Height in pixels.
-        height: u32,
-    },
-}
-
 impl Photo {
-    /// Decodes JPEG, PNG, TIFF or WebP bytes and turns the picture upright.
+    /// Decodes JPEG, PNG, TIFF, WebP or HEIC bytes and turns the picture upright.
     ///
     /// # Errors
     /// See [`PhotoError`].
     pub fn decode(bytes: &[u8], limits: &PhotoLimits) -> Result<Self, PhotoError> {
         if bytes.is_empty() {
             return Err(PhotoError::Empty);
+        }
+        #[cfg(feature = "heic")]
+        if super::heic::is_heic(bytes) {
+            let rgb = super::heic::decode(bytes, limits)?;
+            let (width, height) = rgb.dimensions();
+            if width.min(height) < limits.least_side {
+                return Err(PhotoError::TooSmall { width, height });
+            }
+            return Ok(Self { rgb, stamp: Stamp::read(bytes) });
         }
         let reader = ImageReader::new(Cursor::new(bytes))
             .with_guessed_format()
@@ -102,9 +57,12 @@ impl Photo {
         cost.max_alloc = Some(limits.most_pixels.saturating_mul(16));
         decoder.set_limits(cost).map_err(|e| refusal(&e))?;
         let orientation = decoder.orientation().unwrap_or(Orientation::NoTransforms);
+        let profile = decoder.icc_profile().unwrap_or(None);
         let mut picture = DynamicImage::from_decoder(decoder).map_err(|e| refusal(&e))?;
         picture.apply_orientation(orientation);
-        Ok(Self { rgb: picture.into_rgb8(), stamp: Stamp::read(bytes) })
+        let mut rgb = picture.into_rgb8();
+        super::profile::to_srgb(&mut rgb, profile.as_deref());
+        Ok(Self { rgb, stamp: Stamp::read(bytes) })
     }
 
     /// From pixels already in memory, upright sRGB.
@@ -149,11 +107,6 @@ fn refusal(error: &ImageError) -> PhotoError {
         ImageError::Unsupported(_) => PhotoError::UnknownFormat,
         other => PhotoError::Damaged { detail: one_line(&other.to_string()) },
     }
-}
-
-/// Decoders' messages may hold several lines; a report line may not.
-fn one_line(text: &str) -> String {
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// Whether a JPEG's first picture data are followed by an end marker; a thumbnail's own end stands before.

@@ -1,12 +1,17 @@
 //! Decoded pixels, upright, and what light they stand for.
 
 mod stamp;
+mod error;
+mod profile;
+#[cfg(feature = "heic")]
+mod heic;
 mod decode;
 mod light;
 mod raster;
 mod cells;
 
-pub use decode::{Photo, PhotoError, PhotoLimits};
+pub use decode::Photo;
+pub use error::{PhotoError, PhotoLimits};
 pub use light::{LINEAR_OF_SRGB, linear_of_srgb};
 pub use stamp::{Frame, Stamp};
 
