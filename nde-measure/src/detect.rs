@@ -84,12 +84,14 @@ pub(crate) fn regions(
 }
 
 /// Red places outside the coat, on cells, dye-like in colour; the largest first, at most `most`.
-/// `white` is the coat's ln red - ln green and ln blue - ln green.
+/// `white` is the coat's ln red - ln green and ln blue - ln green, `bright` its ln red: dye leaves
+/// red light alone, so what is dark in red is none, and its colour is noise.
 pub(crate) fn outside(
     cells: &Cells,
     coat: &Mask,
     covered: &Mask,
     white: [f32; 2],
+    bright: f32,
     most: usize,
 ) -> (Vec<Area>, Raster) {
     let mut d = Raster::filled(cells.width(), cells.height(), 0.0);
@@ -98,8 +100,11 @@ pub(crate) fn outside(
     for (i, v) in d.data.iter_mut().enumerate() {
         *v = cells.ln[0].data[i] - cells.ln[1].data[i] - white[0];
         let blue = cells.ln[2].data[i] - cells.ln[1].data[i] - white[1];
-        red.data[i] =
-            !near.data[i] && !covered.data[i] && *v > OUTSIDE_REDNESS && blue > -0.35 * *v;
+        red.data[i] = !near.data[i]
+            && !covered.data[i]
+            && *v > OUTSIDE_REDNESS
+            && blue > -0.35 * *v
+            && cells.ln[0].data[i] > bright - OUTSIDE_DARK_LN;
     }
     let mut found: Vec<Area> = areas(&red).into_iter().filter(|a| a.size() >= 3).collect();
     found.sort_by_key(|a| std::cmp::Reverse(a.size()));
@@ -109,3 +114,5 @@ pub(crate) fn outside(
 
 /// Outside the coat nothing is smoothed or levelled, so only what is clearly red is shown. Chosen.
 const OUTSIDE_REDNESS: f32 = 0.35;
+/// A mark in a shadow that takes four fifths of the light still leaves this much red, ln. Chosen.
+const OUTSIDE_DARK_LN: f32 = 2.0;

@@ -34,11 +34,15 @@ pub(crate) struct Findings<'a> {
     pub(crate) pink_share: f64,
     /// Coat that was read.
     pub(crate) area_mm2: f64,
+    /// Light of known white in the frame, ln of red, green, blue; absent without any.
+    pub(crate) paper_ln: Option<[f64; 3]>,
+    /// Clear red marks beside the coat that was read.
+    pub(crate) marks_beside: usize,
 }
 
 /// The gates of one photo.
 pub(crate) fn gates(of: &Findings<'_>) -> Vec<Gate> {
-    vec![
+    let mut gates = vec![
         gate(
             "pixel pitch",
             Some(of.resolution.pitch_mm),
@@ -89,7 +93,40 @@ pub(crate) fn gates(of: &Findings<'_>) -> Vec<Gate> {
             "light the part evenly from two sides",
         ),
         area_read(of.area_mm2),
-    ]
+        gate(
+            "marks beside the area read",
+            Some(of.marks_beside as f64),
+            "",
+            0.0,
+            f64::INFINITY,
+            "if they lie on developer, outline all of it with --region",
+        ),
+    ];
+    // Without known white in the frame there is nothing to hold the coat against.
+    if let Some(paper) = of.paper_ln {
+        gates.push(gate(
+            "dark coat",
+            paper_to_coat(paper, of.cells, of.coat),
+            "paper : coat",
+            DARK_COAT[0],
+            DARK_COAT[1],
+            "is this white developer? Coat it, and light the coat as brightly as the card",
+        ));
+    }
+    gates
+}
+
+/// White paper against the brightest tenth of the coat, in green light. Developer is nearly as white
+/// as paper: 0.8 to 1.1 on rendered photos, shadows across the coat included; bare metal and grey paint
+/// reflect a third of it and less (from memory). Limits chosen between.
+const DARK_COAT: [f64; 2] = [1.7, 2.5];
+
+fn paper_to_coat(paper_ln: [f64; 3], cells: &Cells, coat: &Mask) -> Option<f64> {
+    let on_coat = cells.ln[1].data.iter().zip(&coat.data).filter(|(_, c)| **c);
+    let mut light: Vec<f32> = on_coat.map(|(v, _)| *v).collect();
+    let k = light.len().checked_sub(1)? * 9 / 10;
+    let bright = *light.select_nth_unstable_by(k, f32::total_cmp).1;
+    Some((paper_ln[1] - f64::from(bright)).exp())
 }
 
 /// Less coat than this was hardly meant as an inspection: a region drawn too small, or a coat not

@@ -9,7 +9,7 @@ use crate::redness::{Redness, RednessOptions, Window};
 use crate::regions::{Area, areas};
 use crate::scale::{self, ScaleOptions};
 use crate::seen::{self, Picture, Seen, SetAside};
-use crate::sorting::{self, SortingOptions, Surroundings};
+use crate::sorting::{self, SetAsideReason, SortingOptions, Surroundings};
 use crate::white::{White, WhiteOptions};
 use crate::{Photo, PointPx, Scale, ScaleError, ScaleSpec};
 use nde_core::Gate;
@@ -147,9 +147,9 @@ pub fn measure_at(
     let cells = Cells::of(photo, side);
     let cell_mm = side as f64 * pitch;
     let covered = coat::cells_inside(&cells, &scale.covers_px);
+    let paper_ln = white_reference(&cells, &scale);
     let coat = if options.region_px.is_empty() {
-        let white = white_reference(&cells, &scale);
-        coat::propose(&cells, &covered, white, cell_mm, &options.coat)
+        coat::propose(&cells, &covered, paper_ln, cell_mm, &options.coat)
             .ok_or(MeasureError::NoCoat)?
     } else {
         drawn_coat(&cells, &covered, &options.region_px)
@@ -223,15 +223,18 @@ pub fn measure_at(
     for region in faint.iter().filter(|f| !touches_any(f, &regions)) {
         set_aside.extend(seen::faint(region, &redness, &picture));
     }
-    let white_of_coat = [&white.red_green, &white.blue_green].map(|field| {
-        let on_coat = field.data.iter().zip(&coat.data).filter(|(_, c)| **c).map(|(v, _)| *v);
-        crate::white::median(on_coat.collect())
-    });
-    let (outside, d) = detect::outside(&whole, &whole_coat, &covered, white_of_coat, MOST_OUTSIDE);
+    let [red_green, blue_green, bright] =
+        [&white.red_green, &white.blue_green, &white.red].map(|field| {
+            let on_coat = field.data.iter().zip(&coat.data).filter(|(_, c)| **c).map(|(v, _)| *v);
+            crate::white::median(on_coat.collect())
+        });
+    let colour = [red_green, blue_green];
+    let (outside, d) = detect::outside(&whole, &whole_coat, &covered, colour, bright, MOST_OUTSIDE);
     for area in &outside {
         set_aside.extend(seen::outside(area, &d, whole.grid, &picture));
     }
     seen::number(&mut indications, &mut set_aside);
+    let marks_beside = marks_beside(&set_aside, &whole_coat, &whole, cell_mm);
 
     let blur_px = scale.edge_sigma_px;
     let sigma_mm = blur_px.unwrap_or(TYPICAL_BLUR_PX) * pitch;
@@ -252,6 +255,8 @@ pub fn measure_at(
         redness: &redness,
         pink_share: around.pink_share_of_coat(),
         area_mm2: seen_coat.area_mm2,
+        paper_ln,
+        marks_beside,
     });
     let coat = seen_coat;
     Ok(Measurement {
@@ -263,6 +268,32 @@ pub fn measure_at(
         gates,
         resolution,
     })
+}
+
+/// Marks this near to the coat may lie on developer that was not recognised, mm. Chosen.
+const BESIDE_MM: f64 = 10.0;
+/// As clear a mark as dye makes, and of a size that a flaw shows; larger are rags and letters. Chosen.
+const CLEAR_CONTRAST: f64 = 0.45;
+const MARK_MM: std::ops::RangeInclusive<f64> = 0.8..=40.0;
+
+/// How many clear marks lie outside the coat but close to it.
+fn marks_beside(set_aside: &[SetAside], coat: &Mask, cells: &Cells, cell_mm: f64) -> usize {
+    let could_be = |s: &&SetAside| {
+        s.reason == SetAsideReason::OutsideCoat
+            && s.contrast >= CLEAR_CONTRAST
+            && MARK_MM.contains(&s.length_mm)
+    };
+    let marks: Vec<&SetAside> = set_aside.iter().filter(could_be).collect();
+    if marks.is_empty() {
+        return 0;
+    }
+    let near = coat.grown(BESIDE_MM / cell_mm);
+    let lies_near = |s: &&&SetAside| {
+        let (x, y) = cells.grid.place_of(s.centroid_px[0], s.centroid_px[1]);
+        let (i, j) = (x.round().max(0.0) as usize, y.round().max(0.0) as usize);
+        i < near.width && j < near.height && near.at(i, j)
+    };
+    marks.iter().filter(lies_near).count()
 }
 
 fn checked_pitch(mm_per_px: f64) -> Result<f64, MeasureError> {

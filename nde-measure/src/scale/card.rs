@@ -372,6 +372,9 @@ fn squares_meet(
     light[0].min(light[1]) - dark[0].max(dark[1]) >= LEAST_STEP
 }
 
+/// From this level on a channel of eight bits counts as burnt out.
+const BURNT_OUT: f64 = 253.0;
+
 /// Places on the middle of the white margin that look like uncovered paper.
 pub(crate) fn white_samples(photo: &Photo, found: &Found) -> Vec<PointPx> {
     let board = found.design.board();
@@ -395,8 +398,10 @@ pub(crate) fn white_samples(photo: &Photo, found: &Found) -> Vec<PointPx> {
     }
     let mut levels: Vec<f64> = samples.iter().map(|s| s.0).collect();
     levels.sort_by(f64::total_cmp);
-    // Uncovered paper is bright and not clipped; a light gradient over the card is allowed for.
+    // Uncovered paper is bright; a light gradient over the card is allowed for. Burnt-out paper is no
+    // white to go by, unless all of it is burnt out: then white is at least that bright.
     let Some(usual) = levels.get(levels.len() * 2 / 3).copied() else { return Vec::new() };
-    samples.retain(|(level, _)| *level > 0.75 * usual && *level < (1.25 * usual).min(253.0));
+    let most = if usual < BURNT_OUT { (1.25 * usual).min(BURNT_OUT) } else { 256.0 };
+    samples.retain(|(level, _)| *level > 0.75 * usual && *level < most);
     samples.into_iter().map(|(_, at)| at).collect()
 }
