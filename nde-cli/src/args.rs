@@ -123,6 +123,13 @@ pub(crate) struct MeasureArgs {
     /// What photos need to be read.
     #[command(flatten)]
     pub seeing: SeeingArgs,
+    /// Print where each uncertainty comes from instead of the indications: every source with its value,
+    /// distribution, sensitivity and what it brings to the length.
+    #[arg(long)]
+    pub budget: bool,
+    /// Folder for pictures of what each stage saw: the scale's features, coat, redness, regions.
+    #[arg(long, value_name = "DIR")]
+    pub explain: Option<PathBuf>,
     /// How results are printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,

@@ -5,6 +5,7 @@
 
 mod word;
 mod sizes;
+mod origins;
 mod picture;
 mod row;
 mod judged;
@@ -12,6 +13,7 @@ mod case;
 
 pub(crate) use case::Case;
 pub(crate) use judged::Reasoned;
+pub(crate) use origins::{LengthOrigins, Origins};
 pub(crate) use picture::Picture;
 pub(crate) use row::Row;
 pub(crate) use sizes::{Basis, Size};

@@ -209,7 +209,7 @@ mod lists {
         let dir = tempfile::tempdir().unwrap();
         fs::write(dir.path().join("a.csv"), "id,length_mm,width_mm\n").unwrap();
         let scale = nde(dir.path(), &["evaluate", "a.csv", "--scale", "card"]);
-        assert_refused(&scale, &["--scale and --region are about photos"]);
+        assert_refused(&scale, &["--scale, --height and --region are about photos"]);
         let both = nde(dir.path(), &["evaluate", "a.csv", "b.jpg"]);
         assert_refused(&both, &["evaluated alone"]);
         assert_refused(&nde(dir.path(), &["measure", "a.csv"]), &["nde evaluate"]);

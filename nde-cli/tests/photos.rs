@@ -168,16 +168,17 @@ fn picture_of_cards(dir: &Path, count: u32) -> PathBuf {
 }
 
 #[test]
-fn two_cards_are_refused_and_the_printed_one_is_found() {
+fn two_cards_stand_in_one_frame_and_the_printed_one_is_found() {
     let dir = tempfile::tempdir().unwrap();
     picture_of_cards(dir.path(), 2);
-    let two = nde(dir.path(), &["measure", "2.png"]);
-    assert_eq!(two.status.code(), Some(2));
-    assert!(
-        talk(&two).contains("two standard cards") && talk(&two).contains("leave one card"),
-        "{}",
-        talk(&two)
-    );
+    let region = ["--format", "json", "--region", "900,60 1200,60 1200,700 900,700"];
+    let two = nde(dir.path(), &[&["measure", "2.png"][..], &region].concat());
+    assert_eq!(two.status.code(), Some(0), "{}", talk(&two));
+    let json: serde_json::Value = serde_json::from_slice(&two.stdout).unwrap();
+    let scale = &json["cases"][0]["picture"]["scale"];
+    let others = scale["others"].as_array().unwrap();
+    assert_eq!(others.len(), 1);
+    assert_eq!(others[0]["card"]["markers_seen"], 17);
 
     // The paper around the card stands for the coat: nothing red is on it.
     picture_of_cards(dir.path(), 1);
@@ -192,4 +193,45 @@ fn two_cards_are_refused_and_the_printed_one_is_found() {
     let h = &scale["part_from_photo"];
     let pitch = h[0][0].as_f64().unwrap() / h[2][2].as_f64().unwrap();
     assert!((pitch / (25.4 / 150.0) - 1.0).abs() < 0.001, "{pitch}");
+}
+
+#[test]
+fn a_height_shortens_what_lies_nearer_and_the_budget_adds_up_to_the_stated_u() {
+    let photo = demo().join("deck-fitting-cast.jpg");
+    let read = |more: &[&str]| {
+        let words = [&["measure", photo.to_str().unwrap(), "--format", "csv"][..], more].concat();
+        let output = nde(&demo(), &words);
+        assert_eq!(output.status.code(), Some(0), "{}", talk(&output));
+        let mut rows = csv::Reader::from_reader(&output.stdout[..]);
+        let names = rows.headers().unwrap().clone();
+        rows.records()
+            .map(|row| {
+                let row = row.unwrap();
+                names.iter().zip(&row).map(|(k, v)| (k.to_owned(), v.to_owned())).collect()
+            })
+            .collect::<Vec<BTreeMap<String, String>>>()
+    };
+    let number = |row: &BTreeMap<String, String>, key: &str| row[key].parse::<f64>().unwrap();
+    let level = read(&[]);
+    let raised = read(&["--height", "6mm±0.2mm"]);
+    let below = read(&["--height", "-6mm"]);
+    for ((row, higher), lower) in level.iter().zip(&raised).zip(&below) {
+        let size = |row| number(row, "length_mm");
+        assert!(size(higher) < 0.99 * size(row) && size(lower) > 1.01 * size(row), "{row:?}");
+    }
+    let sources = read(&["--budget"]);
+    assert!(sources.len() > 10);
+    for row in &level {
+        let of_part = |part: &str| {
+            let squares = sources
+                .iter()
+                .filter(|s| s["id"] == row["id"] && s["part"] == part)
+                .map(|s| number(s, "contribution_mm").powi(2));
+            2.0 * squares.sum::<f64>().sqrt()
+        };
+        let (scale, edge) = (of_part("scale"), of_part("edge"));
+        assert!((scale - number(row, "length_scale_u_mm")).abs() < 0.001, "{row:?}");
+        assert!((edge - number(row, "length_edge_u_mm")).abs() < 0.001, "{row:?}");
+        assert!((scale.hypot(edge) - number(row, "length_u_mm")).abs() < 0.001, "{row:?}");
+    }
 }

@@ -49,6 +49,11 @@ pub(super) fn run(args: &MeasureArgs, streams: &mut Streams<'_>) -> Result<Outco
     let outcome = super::report_failures(&failures, streams);
     let criteria = Criteria { rules: None, guard: Guard::default() };
     let record = Record { criteria, cases: Box::new(cases), failures };
-    super::forgive_closed(exports::print(&record, args.format, streams))?;
+    let printed = if args.budget {
+        exports::print_budget(&record, args.format, streams)
+    } else {
+        exports::print(&record, args.format, streams)
+    };
+    super::forgive_closed(printed)?;
     Ok(outcome)
 }

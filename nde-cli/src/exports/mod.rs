@@ -4,6 +4,7 @@
 
 pub(crate) mod columns;
 pub(crate) mod csv;
+pub(crate) mod budget;
 pub(crate) mod json;
 pub(crate) mod table;
 
@@ -22,6 +23,24 @@ pub(crate) fn print(record: &Record, format: Format, streams: &mut Streams<'_>) 
         Format::Table | Format::Csv if record.cases.count() == 0 => Ok(()),
         Format::Table => table::write(record, streams.out_dress, &mut *streams.out),
         Format::Csv => csv::indications(record, &mut *streams.out),
+        Format::Json => json::write(record, &mut *streams.out),
+        Format::Jsonl => json::lines(record, &mut *streams.out),
+    }
+}
+
+/// Writes where the uncertainties come from; the full record holds them anyway.
+///
+/// # Errors
+/// The results cannot be written.
+pub(crate) fn print_budget(
+    record: &Record,
+    format: Format,
+    streams: &mut Streams<'_>,
+) -> Result<()> {
+    match format {
+        Format::Table | Format::Csv if record.cases.count() == 0 => Ok(()),
+        Format::Table => budget::write(record, streams.out_dress, &mut *streams.out),
+        Format::Csv => budget::list(record, &mut *streams.out),
         Format::Json => json::write(record, &mut *streams.out),
         Format::Jsonl => json::lines(record, &mut *streams.out),
     }

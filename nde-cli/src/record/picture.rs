@@ -1,5 +1,6 @@
 //! What is known of one photo beside its indications: scale, area read, resolution, fitness.
 
+use super::origins::Origins;
 use super::sizes::Told;
 use nde_core::{Gate, GateOutcome};
 use nde_measure::{Measurement, PointPx, Scale, ScaleKind};
@@ -33,6 +34,13 @@ pub(crate) struct ScaleSeen {
     pub edge_overshoot: Option<f64>,
     pub residual_px: Option<f64>,
     pub tilt_deg: Option<f64>,
+    /// Height of the surface above the scale's plane, and how far it may be off either way; absent
+    /// where nothing was stated and the scale is taken as level.
+    pub height_mm: Option<[f64; 2]>,
+    /// Where `relative_u` comes from: shares of a length next to the scale.
+    pub origins: Origins,
+    /// Further cards, in the frame of this one.
+    pub others: Vec<ScaleSeen>,
     /// Row by row.
     pub part_from_photo: [[f64; 3]; 3],
     pub features_px: Vec<PointPx>,
@@ -120,6 +128,9 @@ impl ScaleSeen {
             edge_overshoot: scale.edge_overshoot,
             residual_px: scale.residual_px,
             tilt_deg: scale.tilt_deg,
+            height_mm: scale.height.map(|h| [h.mm, h.within_mm]),
+            origins: Origins::of_scale(scale),
+            others: scale.others.iter().map(Self::of).collect(),
             part_from_photo: [0, 1, 2].map(|row| [0, 1, 2].map(|column| h[(row, column)])),
             features_px: fine(&scale.features_px),
             doubts: scale.doubts.iter().map(Told::of).collect(),

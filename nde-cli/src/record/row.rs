@@ -1,5 +1,6 @@
 //! One indication as every export shows it. What is not known is absent.
 
+use super::origins::LengthOrigins;
 use super::picture::fine;
 use super::sizes::{Size, Told};
 use super::word;
@@ -62,6 +63,10 @@ pub(crate) struct Row {
     /// Why; absent when nothing was judged.
     pub reason: Option<String>,
     pub doubts: Vec<Told>,
+    /// Angle between the line of sight and the surface's normal here; absent where unknown.
+    pub tilt_deg: Option<f64>,
+    /// Where the uncertainty of the length comes from; absent for a typed one.
+    pub length_origins: Option<LengthOrigins>,
     /// Closed outline in the upright photo; absent for a typed one.
     pub outline_px: Option<Vec<PointPx>>,
 }
@@ -88,6 +93,8 @@ impl Row {
             mean_width_mm: Some(seen.mean_width_mm),
             contrast: Some(seen.contrast),
             colour_direction: Some(seen.colour_direction),
+            tilt_deg: seen.tilt_deg,
+            length_origins: Some(LengthOrigins::of(&seen.length_terms)),
             outline_px: Some(fine(&seen.outline_px)),
             ..Self::of(&seen.indication, judged)
         }
@@ -127,6 +134,8 @@ impl Row {
             verdict: judged.map(|j| j.verdict),
             reason: judged.map(|j| j.reason.clone()),
             doubts: indication.doubts.iter().map(Told::of).collect(),
+            tilt_deg: None,
+            length_origins: None,
             outline_px: None,
         }
     }
