@@ -2,8 +2,10 @@
 
 mod shard;
 mod batch;
+mod pick;
 
 pub(crate) use batch::BatchArgs;
+pub(crate) use pick::PickArgs;
 pub(crate) use shard::Shard;
 
 use crate::cautions::CAUTIONS;
@@ -38,6 +40,8 @@ pub(crate) enum Command {
     Measure(MeasureArgs),
     /// Measure and judge: photos, folders of photos, or a list typed by hand.
     Evaluate(EvaluateArgs),
+    /// Write a page on which you click a known distance or outline the coat, and copy the option's text.
+    Pick(PickArgs),
     /// List, show or check rule sets.
     Rules(RulesArgs),
 }

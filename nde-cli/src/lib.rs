@@ -9,7 +9,7 @@
 //!
 //! ```text
 //! outcome -> talk -> progress -> cautions -> save -> digest -> region -> args -> list -> inputs
-//!         -> settings -> batch -> record -> store -> exports -> seeing -> closeups -> card -> commands
+//!         -> settings -> batch -> record -> store -> exports -> seeing -> closeups -> explain -> pick -> card -> commands
 //! ```
 //!
 //! # Does not
@@ -38,6 +38,8 @@ mod store;
 mod exports;
 mod seeing;
 mod closeups;
+mod explain;
+mod pick;
 mod card;
 mod commands;
 

@@ -235,3 +235,24 @@ fn a_height_shortens_what_lies_nearer_and_the_budget_adds_up_to_the_stated_u() {
         assert!((scale.hypot(edge) - number(row, "length_u_mm")).abs() < 0.001, "{row:?}");
     }
 }
+
+#[test]
+fn each_stage_s_picture_is_written_on_request() {
+    let dir = tempfile::tempdir().unwrap();
+    let photo = demo().join("deck-fitting-cast.jpg");
+    let words = ["measure", photo.to_str().unwrap(), "--explain", "why", "--quiet"];
+    let output = nde(dir.path(), &words);
+    assert_eq!(output.status.code(), Some(0), "{}", talk(&output));
+    let folder = dir.path().join("why/deck-fitting-cast.seen");
+    for name in ["1-scale.jpg", "2-coat.jpg", "3-redness.jpg", "4-regions.jpg"] {
+        let picture = image::open(folder.join(name)).unwrap();
+        assert!(picture.width() >= 1800, "{name}");
+    }
+    let told = fs::read_to_string(folder.join("reasons.txt")).unwrap();
+    assert!(told.contains("standard card, 17 of 17 markers seen"), "{told}");
+    assert!(told.contains("1 at ") && told.contains("counted"), "{told}");
+    // The redness of the long crack is dark, the coat beside it is not.
+    let redness = image::open(folder.join("3-redness.jpg")).unwrap().to_luma8();
+    let dark = redness.pixels().filter(|p| p.0[0] < 100).count();
+    assert!(dark > 500 && dark < redness.len() / 10, "{dark}");
+}

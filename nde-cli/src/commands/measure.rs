@@ -2,17 +2,21 @@
 
 use crate::args::MeasureArgs;
 use crate::batch;
+use crate::explain;
 use crate::exports;
 use crate::inputs::{Inputs, Wanted};
 use crate::outcome::Outcome;
 use crate::progress::{Progress, Show, Step};
 use crate::record::{Case, Failure, Record};
+use crate::save;
 use crate::seeing::see;
 use crate::settings::{Criteria, Seeing};
 use crate::talk::Streams;
 use anyhow::{Result, bail};
 use nde_core::Guard;
+use std::collections::HashSet;
 use std::ops::ControlFlow;
+use std::path::PathBuf;
 
 /// Measures the photos.
 pub(super) fn run(args: &MeasureArgs, streams: &mut Streams<'_>) -> Result<Outcome> {
@@ -20,15 +24,28 @@ pub(super) fn run(args: &MeasureArgs, streams: &mut Streams<'_>) -> Result<Outco
     let Inputs::Photos(photos) = Inputs::find(&Wanted::plain(&args.paths))? else {
         bail!("a typed list is measured already; use `nde evaluate` to judge it");
     };
+    let mut taken = HashSet::new();
+    let folders: Vec<Option<PathBuf>> = photos
+        .iter()
+        .map(|file| {
+            let stem = file.path.file_stem().map_or("photo".into(), |s| s.to_string_lossy());
+            args.explain.as_ref().map(|dir| dir.join(save::free_name(&stem, "seen", &mut taken)))
+        })
+        .collect();
+    let jobs: Vec<_> = photos.iter().zip(&folders).collect();
     let mut results: Vec<Option<Result<Case, String>>> = photos.iter().map(|_| None).collect();
     let show = if args.quiet { Show::No } else { Show::Yes };
     let mut progress = Progress::of(photos.len(), show);
     batch::each(
-        &photos,
+        &jobs,
         batch::workers(),
-        |file| {
-            see(file, &seeing)
-                .map(|seen| Case::of_photo(&file.name, &seen.sha256, &seen.measurement, None))
+        |(file, folder)| {
+            let seen = see(file, &seeing)?;
+            let case = Case::of_photo(&file.name, &seen.sha256, &seen.measurement, None);
+            if let Some(folder) = folder {
+                explain::write(folder, &seen.photo, &seen.measurement, &case)?;
+            }
+            Ok(case)
         },
         |n, result| {
             let result = super::settled(result);

@@ -3,6 +3,7 @@
 mod card;
 mod evaluate;
 mod measure;
+mod pick;
 mod rules;
 
 use crate::args::{Args, Command};
@@ -17,6 +18,7 @@ pub(crate) fn run(args: &Args, streams: &mut Streams<'_>) -> Outcome {
         Command::Card(args) => card::run(args, streams),
         Command::Measure(args) => measure::run(args, streams),
         Command::Evaluate(args) => evaluate::run(args, streams),
+        Command::Pick(args) => pick::run(args, streams),
         Command::Rules(args) => rules::run(args, streams),
     };
     result.unwrap_or_else(|error| {

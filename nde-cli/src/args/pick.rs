@@ -1,0 +1,15 @@
+//! The words of `nde pick`.
+
+use clap::Args as ClapArgs;
+use std::path::PathBuf;
+
+/// `nde pick`.
+#[derive(Clone, Debug, ClapArgs)]
+pub(crate) struct PickArgs {
+    /// The photo.
+    #[arg(value_name = "PHOTO")]
+    pub photo: PathBuf,
+    /// The page to write; without it PHOTO with the ending .pick.html, in the folder where you are.
+    #[arg(long, value_name = "FILE.html")]
+    pub out: Option<PathBuf>,
+}
