@@ -21,7 +21,7 @@ fn page(dir: &Path, more: &[&str]) -> std::process::Output {
 
 fn photo(dir: &Path) {
     let picture = image::RgbImage::from_fn(800, 600, |x, y| {
-        image::Rgb([x, y, 480].map(|v| u8::try_from(v / 4).unwrap()))
+        image::Rgb([x, y, 480].map(|v| u8::try_from(v / 4).expect("below 256")))
     });
     picture.save(dir.join("toggle.png")).expect("it can be written");
 }
