@@ -21,7 +21,7 @@
 //! worst (small card under glare); 14, 25 and 94 ms.
 
 use crate::scale::consensus::{FEWEST_MARKERS, Layout, layouts};
-use crate::scale::design::CardDesign;
+use crate::scale::design::{CardDesign, Rect};
 use crate::scale::error::ScaleError;
 use crate::scale::grey::{Grey, green_at};
 use crate::scale::markers::{Sighting, read};
@@ -46,6 +46,8 @@ const LEAST_STEP: f64 = 12.0;
 /// 1 mm over the standard card's length shows about this much at 30 degrees tilt.
 const MOST_SCATTER: f64 = 0.03;
 
+/// Green level from which on light is taken as burnt out. Chosen: the top two of a hundred levels.
+const BURNT_OUT: f64 = 250.0;
 /// A corner is left out when it disagrees with its mirror picture so many times more than most.
 /// Chosen on painted cards with glare and covered parts.
 const DISAGREEING: f64 = 2.5;
@@ -140,9 +142,10 @@ fn measured(
     let markers_seen = markers_seen.max(layout.ids.len());
     let few = |kept: usize| ScaleError::NoCard {
         detail: format!(
-            "the {} card is there, {markers_seen} of {} markers seen, but only {kept} of its {} corners are sharp and uncovered",
+            "the {} card is there, {markers_seen} of {} markers seen{}, but only {kept} of its {} corners are sharp and uncovered",
             design.name(),
             design.marker_count(),
+            why_unread(photo, grey, design, &layout.plane),
             design.inner_corners().len()
         ),
     };
@@ -296,21 +299,55 @@ fn ink_px(design: &CardDesign, plane: &Plane) -> f64 {
     (0..4).map(|i| cross(c[i], c[(i + 1) % 4])).sum::<f64>().abs() / 2.0
 }
 
+/// What hides the markers that do not read, such as ` (2 run out of the photo, 1 is under glare)`.
+fn why_unread(photo: &Photo, grey: &Grey, design: &CardDesign, plane: &Plane) -> String {
+    let (mut outside, mut glare, mut other) = (0, 0, 0);
+    for marker in design.markers() {
+        if reads(grey, marker.id, &marker.outside, plane) {
+            continue;
+        }
+        let r = marker.outside;
+        let places = (0..6).flat_map(|i| (0..6).map(move |j| (f64::from(i), f64::from(j))));
+        let levels: Vec<Option<f64>> = places
+            .map(|(i, j)| [r.x_mm + r.width_mm * i / 5.0, r.y_mm + r.height_mm * j / 5.0])
+            .map(|at| green_at(photo, plane.to_photo(at)))
+            .collect();
+        // A marker is mostly black: a third of it burnt out is glare.
+        let burnt = levels.iter().flatten().filter(|level| **level >= BURNT_OUT).count();
+        if levels.iter().any(Option::is_none) {
+            outside += 1;
+        } else if 3 * burnt >= levels.len() {
+            glare += 1;
+        } else {
+            other += 1;
+        }
+    }
+    let told: Vec<String> = [
+        (outside, "out of the photo"),
+        (glare, "under glare"),
+        (other, "covered, blurred or too small"),
+    ]
+    .into_iter()
+    .filter(|(count, _)| *count > 0)
+    .map(|(count, what)| format!("{count} {what}"))
+    .collect();
+    if told.is_empty() { String::new() } else { format!(" ({})", told.join(", ")) }
+}
+
 /// How many markers read as they should where the plane puts them.
 fn markers_at_their_places(grey: &Grey, design: &CardDesign, plane: &Plane) -> usize {
+    design.markers().iter().filter(|m| reads(grey, m.id, &m.outside, plane)).count()
+}
+
+/// Whether a marker reads as it should where the plane puts it.
+fn reads(grey: &Grey, id: usize, outside: &Rect, plane: &Plane) -> bool {
     let block = grey.block as f64;
-    design
-        .markers()
-        .iter()
-        .filter(|marker| {
-            let quad = marker.outside.corners().map(|c| plane.to_photo(c).map(|v| v / block));
-            // Read without any turn: the first corner seen is the first corner printed.
-            read(grey, &quad).is_some_and(|seen| {
-                let off = seen.corners_px[0][0] - quad[0][0] * block;
-                seen.id == marker.id && off.abs() < 1e-6
-            })
-        })
-        .count()
+    let quad = outside.corners().map(|c| plane.to_photo(c).map(|v| v / block));
+    // Read without any turn: the first corner seen is the first corner printed.
+    read(grey, &quad).is_some_and(|seen| {
+        let off = seen.corners_px[0][0] - quad[0][0] * block;
+        seen.id == id && off.abs() < 1e-6
+    })
 }
 
 /// Radius around a place that is free of marker ink, in the photo.

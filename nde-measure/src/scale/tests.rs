@@ -270,6 +270,18 @@ fn refusals_say_what_was_seen() {
         assert!(said.contains(way), "{said}");
     }
 
+    // Enough markers to know the card, and everything else of it burnt out.
+    let painted = Painted::with(Laid::new(CardDesign::standard()));
+    let mut picture = painted.photo().rgb().clone();
+    let [split, _] = painted.true_px([25.0, 0.0]);
+    for (x, _, pixel) in picture.enumerate_pixels_mut() {
+        if f64::from(x) > split {
+            pixel.0 = [255; 3];
+        }
+    }
+    let said = find(&Photo::from_rgb(picture), &[]).unwrap_err().to_string();
+    assert!(said.contains("of 17 markers seen (") && said.contains("under glare"), "{said}");
+
     let plain = Photo::from_rgb(image::RgbImage::from_pixel(900, 700, image::Rgb([180; 3])));
     let said = find(&plain, &[]).unwrap_err().to_string();
     assert!(said.contains("no marker could be read"), "{said}");
