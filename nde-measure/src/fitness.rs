@@ -22,6 +22,15 @@ pub struct Resolution {
     pub least_gap_mm: f64,
 }
 
+impl Resolution {
+    /// Marks shorter than this are not called linear or rounded, mm: five standard deviations of the
+    /// blur, where [`Resolution::least_width_mm`] is four.
+    #[must_use]
+    pub fn least_length_mm(&self) -> f64 {
+        1.25 * self.least_width_mm
+    }
+}
+
 /// What the gates look at.
 pub(crate) struct Findings<'a> {
     pub(crate) scale: &'a Scale,

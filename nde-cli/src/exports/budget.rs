@@ -96,6 +96,13 @@ fn case_text(case: &Case, dress: Dress) -> String {
             COVERAGE * u
         );
     }
+    let seen = &picture.resolution;
+    let basis = if seen.blur_mm.is_some() { "measured" } else { "assumed" };
+    let _ = writeln!(
+        text,
+        "  sharpness ({basis}): gaps under {:.2} mm are not seen, marks under {:.2} mm are called neither linear nor rounded, widths under {:.2} mm are upper bounds",
+        seen.least_gap_mm, seen.least_length_mm, seen.least_width_mm
+    );
     if case.indications.is_empty() {
         text.push_str("  no indication seen in the area read\n");
     }

@@ -68,7 +68,10 @@ pub(crate) struct ResolutionSeen {
     pub pitch_mm: f64,
     pub blur_mm: Option<f64>,
     pub least_width_mm: f64,
+    /// Smaller gaps are seen as none.
     pub least_gap_mm: f64,
+    /// Shorter marks are not called linear or rounded.
+    pub least_length_mm: f64,
 }
 
 /// One check of the picture.
@@ -104,6 +107,7 @@ impl Picture {
                 blur_mm: resolution.blur_mm,
                 least_width_mm: resolution.least_width_mm,
                 least_gap_mm: resolution.least_gap_mm,
+                least_length_mm: resolution.least_length_mm(),
             },
             gates: measurement.gates.iter().map(GateSeen::of).collect(),
         }
