@@ -3,7 +3,8 @@
 //! Two are linked when the edge-to-edge gap between them is caught by a limit; what is linked, directly
 //! or through others, is one cluster. The result does not depend on the order of the list.
 
-use crate::ground::{Ground, as_f64, box_gap};
+use crate::dot::as_f64;
+use crate::ground::{Ground, box_gap};
 use crate::length::Length;
 
 /// Clusters of `grounds`, each ascending, ordered by their first member; a single one is a cluster

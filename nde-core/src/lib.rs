@@ -23,7 +23,7 @@
 //! The rooms, in the order things flow:
 //!
 //! ```text
-//! length -> root -> side -> source -> place -> ground -> doubt -> indication -> shape
+//! length -> root -> side -> source -> place -> dot -> ground -> doubt -> indication -> shape
 //!        -> joining -> alignment -> window -> rules -> verdict
 //! ```
 //!
@@ -39,6 +39,8 @@ mod side;
 mod source;
 
 mod place;
+
+mod dot;
 
 mod ground;
 

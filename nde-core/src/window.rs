@@ -33,7 +33,7 @@ mod circle;
 mod straight;
 mod turned;
 
-use crate::ground::{Dot, as_f64, minus};
+use crate::dot::{Dot, as_f64, minus};
 use crate::length::Length;
 
 /// A frame to lay at its worst place.

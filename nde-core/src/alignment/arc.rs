@@ -4,7 +4,8 @@ use std::cmp::Ordering;
 
 use num_bigint::BigInt;
 
-use crate::ground::{Dot, Ground, as_f64, cross, dot, minus};
+use crate::dot::{Dot, as_f64, cross, dot, minus};
+use crate::ground::Ground;
 use crate::root::compare_big;
 
 /// Directions closer than this to an arc's end are decided in integers, radians.

@@ -5,7 +5,8 @@ use std::rc::Rc;
 
 use super::arc::{Arc, Shared, in_line_exactly};
 use super::{Row, Rows};
-use crate::ground::{Ground, as_f64, box_gap};
+use crate::dot::as_f64;
+use crate::ground::{Ground, box_gap};
 use crate::length::Length;
 
 /// Up to so many members, whatever fits is tried for a longer row; beyond, only what its line touches.

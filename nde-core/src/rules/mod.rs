@@ -73,7 +73,7 @@ mod needs;
 
 mod shipped;
 
-pub(crate) use amount::{Resolved, ThicknessUnknown};
+pub(crate) use amount::Resolved;
 pub(crate) use joins::{Against, Arranged, Becomes, Joins, Labels, Lengths};
 pub use limit::{Limit, LimitError};
 pub use needs::Needs;

@@ -59,24 +59,6 @@ pub enum JudgeError {
         /// The indication's name.
         id: String,
     },
-    /// A rule follows the thickness, and it is not known.
-    #[error("the rule `{rule}` follows the thickness of the part; give the thickness")]
-    ThicknessNeeded {
-        /// The rule's name.
-        rule: String,
-    },
-    /// A rule looks along the weld, and its axis is not known.
-    #[error("the rule `{rule}` looks along the weld; give the direction of the weld's axis")]
-    WeldAxisNeeded {
-        /// The rule's name.
-        rule: String,
-    },
-    /// A rule takes a share of the weld's length, and it is not known.
-    #[error("the rule `{rule}` takes a share of the weld's length; give that length")]
-    WeldLengthNeeded {
-        /// The rule's name.
-        rule: String,
-    },
     /// A place without points, or further than 100 m from the origin.
     #[error(
         "the place of indication `{id}` is empty or further than 100 m away; check its columns"

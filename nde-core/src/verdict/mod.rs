@@ -20,6 +20,8 @@ mod words;
 
 mod joined;
 
+mod lacking;
+
 mod several;
 
 mod single;

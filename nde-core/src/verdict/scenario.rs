@@ -7,6 +7,7 @@ use crate::rules::{Labels, RuleSet};
 
 use super::answer::Answer;
 use super::check::JudgeError;
+use super::lacking;
 use super::several::Asking;
 use super::single::judge_single;
 use super::standing::{Called, Standing};
@@ -39,10 +40,11 @@ impl<'a> Scenario<'a> {
             return Ok(Self { standings, findings, group: groups.of, conventions });
         }
         for standing in &mut standings {
-            findings.extend(judge_single(standing, rules.rejects(), context)?);
+            findings.extend(judge_single(standing, rules.rejects(), context));
             findings
                 .extend(rules.labels().and_then(|labels| unlabelled(standing, labels, context)));
         }
+        findings.extend(lacking::thickness(&standings, rules.rejects(), context));
         for standing in standings.iter().filter(|s| s.members.len() > 1) {
             groups.number(standing.members.iter().copied());
         }

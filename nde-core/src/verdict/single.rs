@@ -5,10 +5,9 @@
 
 use crate::doubt::Weight;
 use crate::indication::Shape;
-use crate::rules::{Rule, Test, ThicknessUnknown, Unit};
+use crate::rules::{Rule, Test, Unit};
 
 use super::answer::Answer;
-use super::check::JudgeError;
 use super::standing::{Called, Standing};
 use super::words;
 use super::{Context, Finding, Verdict};
@@ -28,16 +27,16 @@ pub(super) fn judge_single(
     standing: &mut Standing<'_>,
     rules: &[Rule],
     context: &Context,
-) -> Result<Vec<Finding>, JudgeError> {
+) -> Vec<Finding> {
     if standing.called == Called::Away {
-        return Ok(Vec::new());
+        return Vec::new();
     }
     let mut hits = Vec::new();
     let mut worst = Vec::new();
     for shape in SHAPES.into_iter().filter(|s| standing.shape.may_be(*s)) {
         let mut most = Answer::No;
         for rule in rules {
-            let answer = answer(standing, rule, shape, context)?;
+            let answer = answer(standing, rule, shape, context);
             if answer.possible() {
                 hits.push(Hit { rule, shape, answer });
             }
@@ -62,7 +61,7 @@ pub(super) fn judge_single(
     if findings.is_empty() && standing.weight >= Weight::Longer {
         findings.extend(unaccepted(standing, context.unit));
     }
-    Ok(findings)
+    findings
 }
 
 /// All shapes rejected: reject. None: accept. Else a person looks.
@@ -76,14 +75,9 @@ fn verdict_of(answers: impl Iterator<Item = Answer> + Clone) -> Verdict {
     }
 }
 
-fn answer(
-    standing: &Standing<'_>,
-    rule: &Rule,
-    shape: Shape,
-    context: &Context,
-) -> Result<Answer, JudgeError> {
+fn answer(standing: &Standing<'_>, rule: &Rule, shape: Shape, context: &Context) -> Answer {
     if !standing.concerns(&rule.of, shape) {
-        return Ok(Answer::No);
+        return Answer::No;
     }
     let caught = match &rule.test {
         Test::Any => Answer::Yes,
@@ -92,14 +86,15 @@ fn answer(
                 Test::Width(_) => standing.width,
                 _ => standing.length,
             };
-            let limit = size.resolve(context.thickness).map_err(|ThicknessUnknown| {
-                JudgeError::ThicknessNeeded { rule: rule.name.clone() }
-            })?;
-            limit.map_or(Answer::No, |limit| reach.caught(&limit))
+            match size.resolve(context.thickness) {
+                Ok(Some(limit)) => reach.caught(&limit),
+                // Without the thickness nothing is said here; see `lacking`.
+                Ok(None) | Err(_) => Answer::No,
+            }
         }
-        _ => return Ok(Answer::No),
+        _ => return Answer::No,
     };
-    Ok(caught.min(standing.relevant).min(standing.sized()))
+    caught.min(standing.relevant).min(standing.sized())
 }
 
 fn finding(

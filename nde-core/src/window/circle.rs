@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use num_bigint::BigInt;
 
 use super::{Search, Way};
-use crate::ground::{Dot, as_f64, cross, dot};
+use crate::dot::{Dot, as_f64, cross, dot};
 use crate::root::{as_float, compare_big};
 
 /// Both circles of `diameter` through every pair.

@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use num_bigint::BigInt;
 
 use super::{Search, Way};
-use crate::ground::{Dot, as_f64, cross, dot};
+use crate::dot::{Dot, as_f64, cross, dot};
 use crate::root::{as_float, compare_big, compare_to_zero};
 
 /// Share of a product of two ways by which first looks are generous: far more than they are wrong.
@@ -183,7 +183,7 @@ pub(super) fn opposite(search: &mut Search<'_>, width: i64, most: (i128, i128)) 
                 });
                 let order: Vec<usize> = inside.iter().map(|p| p.index).collect();
                 search.slide(&order, &|a, b| {
-                    let v = crate::ground::minus(points[b].at, points[a].at);
+                    let v = crate::dot::minus(points[b].at, points[a].at);
                     turned.across_within(v, most)
                 });
                 if width * width == apart {
@@ -238,7 +238,7 @@ impl Turned {
 
     /// Which of two ways reaches further across.
     fn compare_across(&self, a: Dot, b: Dot) -> Ordering {
-        let (whole, root) = self.across(crate::ground::minus(a, b));
+        let (whole, root) = self.across(crate::dot::minus(a, b));
         compare_to_zero(whole, root, self.root)
     }
 

@@ -29,10 +29,7 @@ impl Asking<'_> {
         for world in self.worlds(rule) {
             let members = self.members(rule, world);
             let grounds = self.grounds(rule, &members)?;
-            let near = |a: usize, b: usize| {
-                let limit = self.limit(gap, members[a], members[b], world);
-                limit.is_some_and(|l| gap.side.catches(grounds[a].compare_gap(grounds[b], l)))
-            };
+            let near = |a, b| self.near(gap, [members[a], members[b]], world);
             let reach = self.furthest(gap, &members);
             let Rows { rows, complete } = find_rows(&grounds, row, reach, &near);
             for found in rows {
@@ -73,10 +70,7 @@ impl Asking<'_> {
         for world in self.worlds(rule) {
             let members = self.members(rule, world);
             let grounds = self.grounds(rule, &members)?;
-            let near = |a: usize, b: usize| {
-                let limit = self.limit(gap, members[a], members[b], world);
-                limit.is_some_and(|l| gap.side.catches(grounds[a].compare_gap(grounds[b], l)))
-            };
+            let near = |a, b| self.near(gap, [members[a], members[b]], world);
             for found in clusters(&grounds, self.furthest(gap, &members), &near) {
                 let found: Vec<usize> = found.into_iter().map(|m| members[m]).collect();
                 if found.len() < 2 || found.iter().all(|m| taken[*m]) {
@@ -103,6 +97,17 @@ impl Asking<'_> {
         } else {
             vec![World::Sure, World::Possible]
         }
+    }
+
+    /// Whether the gap between two is caught; never without places.
+    fn near(&self, gap: &LengthBound, [a, b]: [usize; 2], world: World) -> bool {
+        let grounds = (self.standings[a].ground.as_ref(), self.standings[b].ground.as_ref());
+        let (Some(one), Some(other), Some(limit)) =
+            (grounds.0, grounds.1, self.limit(gap, a, b, world))
+        else {
+            return false;
+        };
+        gap.side.catches(one.compare_gap(other, limit))
     }
 
     /// The gap limit, moved by the guard: inwards for what is surely near, outwards for what may be.

@@ -3,11 +3,12 @@
 //! Places are taken as measured: a mark on a frame's border has no doubt of its own.
 
 use super::{Asking, Several, World};
-use crate::ground::as_f64;
+use crate::dot::as_f64;
 use crate::length::Length;
 use crate::rules::{Rule, Test, Within};
 use crate::side::Side;
 use crate::verdict::JudgeError;
+use crate::verdict::lacking::Lack;
 use crate::verdict::standing::Standing;
 use crate::verdict::words;
 use crate::verdict::{Finding, Verdict};
@@ -30,8 +31,16 @@ impl Asking<'_> {
             }
             several.looked = true;
             let found = match rule.test.within() {
-                None => self.in_all(rule, &members, total)?,
+                None => self.in_all(rule, &members, total),
                 Some(within) => self.in_frame(rule, within, &members, &weights)?,
+            };
+            let found = match found {
+                Ok(found) => found,
+                Err(lack) => {
+                    let ids = members.iter().flat_map(|m| self.standings[*m].ids.clone());
+                    several.findings.push(lack.finding(rule, ids.collect()));
+                    break;
+                }
             };
             if found.caught {
                 let members: Vec<usize> = found.worst.members.iter().map(|m| members[*m]).collect();
@@ -57,13 +66,10 @@ impl Asking<'_> {
         Ok(several)
     }
 
-    fn in_all(&self, rule: &Rule, members: &[usize], total: u128) -> Result<Found, JudgeError> {
+    fn in_all(&self, rule: &Rule, members: &[usize], total: u128) -> Result<Found, Lack> {
         let caught = match &rule.test {
             Test::WeldShare(share) => {
-                let weld = self
-                    .context
-                    .weld_length
-                    .ok_or_else(|| JudgeError::WeldLengthNeeded { rule: rule.name.clone() })?;
+                let weld = self.context.weld_length.ok_or(Lack::WeldLength)?;
                 share.catches(as_length(total), weld)
             }
             _ => catches(rule, total),
@@ -78,7 +84,7 @@ impl Asking<'_> {
         within: &Within,
         members: &[usize],
         weights: &[u128],
-    ) -> Result<Found, JudgeError> {
+    ) -> Result<Result<Found, Lack>, JudgeError> {
         let grounds = self.grounds(rule, members)?;
         let middles = grounds.iter().map(|g| g.middle());
         let worst = match (within.frame(), within.weld_length()) {
@@ -90,17 +96,16 @@ impl Asking<'_> {
                 worst(&points, &frame, allowed(rule))
             }
             (None, length) => {
-                let axis = self
-                    .context
-                    .weld_axis_udeg
-                    .ok_or_else(|| JudgeError::WeldAxisNeeded { rule: rule.name.clone() })?;
+                let Some(axis) = self.context.weld_axis_udeg else {
+                    return Ok(Err(Lack::WeldAxis));
+                };
                 let points: Vec<(i64, u128)> =
                     middles.zip(weights).map(|(at, weight)| (along(at, axis), *weight)).collect();
                 worst_along(&points, length.unwrap_or(Length::ZERO))
             }
         };
         let caught = catches(rule, worst.weight);
-        Ok(Found { worst, caught })
+        Ok(Ok(Found { worst, caught }))
     }
 
     fn words(&self, rule: &Rule, members: &[usize], worst: &Worst, total: u128) -> String {

@@ -101,13 +101,26 @@ fn what_a_rule_needs_beside_the_list_is_asked_for() {
         called("1", "20", "incomplete fusion", 0.0),
         called("2", "20", "incomplete fusion", 100.0),
     ];
-    let ask = |options: &JudgeOptions| judge(&marks, &girth, options).unwrap_err();
-    assert!(matches!(ask(&JudgeOptions::default()), JudgeError::WeldAxisNeeded { .. }));
+    let ask = |marks: &[Indication], options: &JudgeOptions| -> Vec<String> {
+        let judged = judge(marks, &girth, options).expect("judged");
+        assert!(
+            judged.findings.iter().all(|f| f.action.is_some() == (f.verdict == Verdict::Review))
+        );
+        judged.findings.into_iter().filter_map(|f| f.action).collect()
+    };
+    let none = JudgeOptions::default();
+    let said = ask(&marks, &none);
+    assert_eq!(said.len(), 2, "{said:?}");
+    assert!(said[0].contains("--weld-axis 0") && said[1].contains("--weld-length 400mm"));
     let axis = JudgeOptions { weld_axis_udeg: Some(0), ..JudgeOptions::default() };
-    assert!(matches!(ask(&axis), JudgeError::WeldLengthNeeded { .. }));
+    // 40 mm in 300 mm are too much whatever the weld's length is.
+    assert_eq!(judge(&marks, &girth, &axis).expect("judged").verdict, Verdict::Reject);
+    assert!(ask(&marks, &axis)[0].contains("--weld-length 400mm"));
     let pore = [called("1", "2.5", "pore", 0.0)];
-    let error = judge(&pore, &girth, &JudgeOptions::default()).unwrap_err();
-    assert!(matches!(error, JudgeError::ThicknessNeeded { .. }));
+    assert!(ask(&pore, &none)[0].contains("--thickness 12mm"));
+    assert_eq!(judge(&pore, &girth, &none).expect("judged").verdict, Verdict::Review);
+    // A crack asks for no thickness.
+    assert!(ask(&[called("1", "2.5", "crack", 0.0)], &none).is_empty());
     let wall = |t: &str| JudgeOptions { thickness: Some(mm(t)), ..JudgeOptions::default() };
     assert_eq!(judge(&pore, &girth, &wall("10")).expect("judged").verdict, Verdict::Accept);
     assert_eq!(judge(&pore, &girth, &wall("9.99")).expect("judged").verdict, Verdict::Reject);
