@@ -1,4 +1,5 @@
-//! Outside checks: painted scenes and published values, through public APIs only.
+//! Outside checks: painted scenes, published values and the rules once more, through public APIs only.
 
 pub mod paint;
 pub mod figures;
+pub mod slow;
