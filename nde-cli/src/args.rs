@@ -3,10 +3,14 @@
 mod shard;
 mod batch;
 mod pick;
+mod rules;
+mod weld;
 
 pub(crate) use batch::BatchArgs;
 pub(crate) use pick::PickArgs;
+pub(crate) use rules::{RulesArgs, RulesCommand};
 pub(crate) use shard::Shard;
+pub(crate) use weld::WeldArgs;
 
 use crate::cautions::CAUTIONS;
 use crate::region::Region;
@@ -42,7 +46,7 @@ pub(crate) enum Command {
     Evaluate(EvaluateArgs),
     /// Write a page on which you click a known distance or outline the coat, and copy the option's text.
     Pick(PickArgs),
-    /// List, show or check rule sets.
+    /// List, show, check or start rule sets.
     Rules(RulesArgs),
 }
 
@@ -160,6 +164,9 @@ pub(crate) struct EvaluateArgs {
     /// What uncertainty does near a limit; only where something is judged.
     #[arg(long, value_enum, default_value_t, requires = "criteria")]
     pub guard: GuardChoice,
+    /// What some rules ask beside the indications.
+    #[command(flatten)]
+    pub weld: WeldArgs,
     /// Folder for indications.csv, indications.json, set_aside.csv and marked photos.
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
@@ -188,30 +195,4 @@ pub(crate) enum GuardChoice {
     AcceptSide,
     /// Compare the reading as it stands.
     AsMeasured,
-}
-
-/// `nde rules`.
-#[derive(Clone, Debug, ClapArgs)]
-pub(crate) struct RulesArgs {
-    /// What to do; without it the rule sets are listed.
-    #[command(subcommand)]
-    pub command: Option<RulesCommand>,
-}
-
-/// `nde rules ...`.
-#[derive(Clone, Debug, Subcommand)]
-pub(crate) enum RulesCommand {
-    /// List the built-in rule sets.
-    List,
-    /// Show a rule set: every limit, its side and its source.
-    Show {
-        /// An id from `nde rules`, or a rule file.
-        #[arg(value_name = "ID_OR_FILE")]
-        rules: String,
-    },
-    /// Check a rule file: the first fault is named with its line, its column and the remedy.
-    Check {
-        /// The rule file.
-        file: PathBuf,
-    },
 }

@@ -8,7 +8,7 @@
 //! ```
 //!
 //! ```text
-//! outcome -> talk -> progress -> cautions -> save -> digest -> region -> args -> list -> inputs
+//! outcome -> talk -> progress -> cautions -> save -> digest -> region -> degrees -> args -> list -> inputs
 //!         -> settings -> batch -> record -> store -> exports -> seeing -> closeups -> explain -> pick -> card -> commands
 //! ```
 //!
@@ -28,6 +28,7 @@ mod cautions;
 mod save;
 mod digest;
 mod region;
+mod degrees;
 mod args;
 mod list;
 mod inputs;

@@ -5,6 +5,7 @@
 //! the length from x towards y; such an indication stands for a stadium. At will: `kind`,
 //! `relevance`, `label`. Typed values are exact, so a tie is a tie.
 
+use crate::degrees::{Degrees, DegreesError};
 use nde_core::{Indication, Length, LengthError, Measured, Place, Point, Relevance, Shape};
 use std::collections::HashMap;
 
@@ -120,13 +121,8 @@ pub(crate) enum CellFault {
         length: Length,
     },
     /// No angle.
-    #[error(
-        "`{text}` is not an angle; write degrees between -360 and 360 with up to six decimals, such as 37.5"
-    )]
-    Angle {
-        /// The cell.
-        text: String,
-    },
+    #[error(transparent)]
+    Angle(#[from] DegreesError),
     /// A word that is not known here.
     #[error("`{text}` is not known; write {known}, or leave it empty")]
     Word {
@@ -431,15 +427,9 @@ fn signed(text: &str, unit: Unit) -> Result<i64, CellFault> {
     Ok(sign * i64::try_from(nm).expect("a length is at most 1e12 nm"))
 }
 
-/// Degrees as whole millionths, exactly: read like a length, whose millimetre holds a million
-/// nanometres.
+/// Degrees as whole millionths.
 fn angle_udeg(text: &str) -> Result<i64, CellFault> {
-    const FULL_TURN: i64 = 360_000_000;
-    match signed(text, Unit::Millimetre) {
-        Ok(udeg) if udeg.abs() <= FULL_TURN => Ok(udeg),
-        Err(fault @ CellFault::DecimalComma { .. }) => Err(fault),
-        _ => Err(CellFault::Angle { text: text.to_owned() }),
-    }
+    Ok(text.parse::<Degrees>()?.udeg())
 }
 
 #[cfg(test)]

@@ -1,8 +1,9 @@
 //! The words of the command line, resolved and checked once.
 
-use crate::args::{GuardChoice, SeeingArgs};
+use crate::args::{GuardChoice, SeeingArgs, WeldArgs};
+use crate::degrees::Degrees;
 use anyhow::{Result, anyhow, bail};
-use nde_core::{Guard, Limit, RuleSet, rules};
+use nde_core::{Gate, Guard, JudgeOptions, Limit, RuleSet, rules};
 use nde_measure::{MeasureOptions, ScaleSpec};
 use std::io::Read as _;
 use std::path::Path;
@@ -37,6 +38,8 @@ pub(crate) struct Criteria {
     pub rules: Option<RuleSet>,
     /// What uncertainty does near a limit.
     pub guard: Guard,
+    /// What some rules ask beside the indications.
+    pub weld: WeldArgs,
 }
 
 impl Criteria {
@@ -48,6 +51,7 @@ impl Criteria {
         rules: Option<&str>,
         limits: &[Limit],
         guard: GuardChoice,
+        weld: &WeldArgs,
     ) -> Result<Self> {
         let guard = match guard {
             GuardChoice::AcceptSide => Guard::AcceptSide,
@@ -63,7 +67,21 @@ impl Criteria {
                 Some(set.with_limits(limits).map_err(|e| anyhow!("--limit: {e}"))?)
             }
         };
-        Ok(Self { rules, guard })
+        Ok(Self { rules, guard, weld: weld.clone() })
+    }
+}
+
+impl Criteria {
+    /// How to judge, for a picture of this fitness.
+    #[must_use]
+    pub(crate) fn options(&self, gates: &[Gate]) -> JudgeOptions {
+        let mut options = JudgeOptions::default();
+        options.guard = self.guard;
+        options.gates = gates.to_vec();
+        options.thickness = self.weld.thickness;
+        options.weld_axis_udeg = self.weld.weld_axis.map(Degrees::udeg);
+        options.weld_length = self.weld.weld_length;
+        options
     }
 }
 

@@ -42,6 +42,12 @@ pub enum LengthError {
         /// The text as it came.
         text: String,
     },
+    /// A text without its unit.
+    #[error("`{text}` has no unit; write it such as 12mm or 1/2in")]
+    NoUnit {
+        /// The text as it came.
+        text: String,
+    },
     /// A decimal or fraction that is no whole number of nanometres.
     #[error("`{text}` is finer than a nanometre; use fewer decimals")]
     TooFine {
@@ -105,6 +111,28 @@ impl Length {
     /// A text that is no number, or finer than a nanometre.
     pub fn parse_inch(text: &str) -> Result<Self, LengthError> {
         parse_exact(text, Self::NM_PER_INCH)
+    }
+
+    /// From a typed number with its unit, such as `12mm`, `1.5 mm` or `1 3/16 in`, exactly.
+    ///
+    /// ```
+    /// use nde_core::Length;
+    /// assert_eq!(Length::parse_with_unit("1/2in")?, Length::from_um(12_700));
+    /// assert!(Length::parse_with_unit("12").is_err());
+    /// # Ok::<(), nde_core::LengthError>(())
+    /// ```
+    ///
+    /// # Errors
+    /// A text without `mm` or `in` at its end, that is no number, or finer than a nanometre.
+    pub fn parse_with_unit(text: &str) -> Result<Self, LengthError> {
+        let text = text.trim();
+        if let Some(number) = text.strip_suffix("mm") {
+            Self::parse_mm(number)
+        } else if let Some(number) = text.strip_suffix("in") {
+            Self::parse_inch(number)
+        } else {
+            Err(LengthError::NoUnit { text: text.to_owned() })
+        }
     }
 
     /// Whole nanometres.

@@ -20,7 +20,7 @@ use judging::judged;
 
 /// Evaluates photos or a typed list.
 pub(super) fn run(args: &EvaluateArgs, streams: &mut Streams<'_>) -> Result<Outcome> {
-    let criteria = Criteria::resolve(args.rules.as_deref(), &args.limit, args.guard)?;
+    let criteria = Criteria::resolve(args.rules.as_deref(), &args.limit, args.guard, &args.weld)?;
     if args.batch.watch {
         return watch::run(args, criteria, streams);
     }

@@ -1,6 +1,6 @@
 //! `nde measure`: indications without judging.
 
-use crate::args::MeasureArgs;
+use crate::args::{MeasureArgs, WeldArgs};
 use crate::batch;
 use crate::explain;
 use crate::exports;
@@ -64,7 +64,7 @@ pub(super) fn run(args: &MeasureArgs, streams: &mut Streams<'_>) -> Result<Outco
         }
     }
     let outcome = super::report_failures(&failures, streams);
-    let criteria = Criteria { rules: None, guard: Guard::default() };
+    let criteria = Criteria { rules: None, guard: Guard::default(), weld: WeldArgs::default() };
     let record = Record { criteria, cases: Box::new(cases), failures };
     let printed = if args.budget {
         exports::print_budget(&record, args.format, streams)

@@ -1,7 +1,7 @@
 //! One hand-made photo record in every form.
 
 use super::*;
-use crate::args::GuardChoice;
+use crate::args::{GuardChoice, WeldArgs};
 use crate::record::{Case, Failure};
 use crate::settings::Criteria;
 use crate::talk::Dress;
@@ -76,7 +76,8 @@ fn measurement() -> Measurement {
 }
 
 fn record_of(measurement: &Measurement, rules: Option<&str>) -> Record {
-    let criteria = Criteria::resolve(rules, &[], GuardChoice::AcceptSide).unwrap();
+    let criteria =
+        Criteria::resolve(rules, &[], GuardChoice::AcceptSide, &WeldArgs::default()).unwrap();
     let indications = [measurement.indications[0].indication.clone()];
     let judgement = criteria
         .rules

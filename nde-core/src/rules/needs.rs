@@ -32,10 +32,16 @@ impl RuleSet {
             also.push("Places: the columns x_mm,y_mm,angle_deg of a typed list.".to_owned());
         }
         if self.rules.iter().any(Rule::needs_thickness) {
-            also.push("The thickness of the part.".to_owned());
+            also.push("The thickness of the part: --thickness 12mm.".to_owned());
         }
-        if self.rules.iter().any(Rule::needs_weld) {
-            also.push("The weld: the direction of its axis, and its length.".to_owned());
+        if self.rules.iter().any(Rule::needs_weld_axis) {
+            also.push(
+                "The direction of the weld's axis, degrees from x towards y: --weld-axis 0."
+                    .to_owned(),
+            );
+        }
+        if self.rules.iter().any(Rule::needs_weld_length) {
+            also.push("The length of the weld: --weld-length 400mm.".to_owned());
         }
         if let Some(labels) = &self.labels {
             also.push(labels.sentence());

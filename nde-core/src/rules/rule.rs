@@ -78,10 +78,14 @@ impl Rule {
         }
     }
 
-    /// Whether it asks for the weld's axis or length.
-    pub(crate) const fn needs_weld(&self) -> bool {
+    /// Whether it looks along the weld.
+    pub(crate) const fn needs_weld_axis(&self) -> bool {
+        matches!(self.test.within(), Some(Within::WeldLength(_)))
+    }
+
+    /// Whether it takes a share of the weld's length.
+    pub(crate) const fn needs_weld_length(&self) -> bool {
         matches!(self.test, Test::WeldShare(_))
-            || matches!(self.test.within(), Some(Within::WeldLength(_)))
     }
 
     /// The limit with its side, such as `> 5 mm` or `>= 4 with gaps <= 1.5 mm`; `none allowed` where

@@ -28,9 +28,11 @@ mod single;
 
 mod scenario;
 
+mod notes;
+
 pub use check::JudgeError;
 
-use crate::doubt::{Gate, GateOutcome, Weight};
+use crate::doubt::{Gate, GateOutcome};
 use crate::indication::{Indication, Relevance, Shape};
 use crate::length::{Length, Spread};
 use crate::rules::{Joins, RuleSet, Unit};
@@ -245,7 +247,7 @@ fn judge_with(
         verdict,
         as_measured: verdict,
         unjoined,
-        notes: notes(&scenario.standings, rules, &options.gates, verdict, unjoined),
+        notes: notes::notes(&scenario.standings, rules, options, verdict, unjoined),
         indications: judged(indications, &scenario, &findings, rules, measure, picture),
         conventions: conventions(rules, &scenario),
         findings,
@@ -353,55 +355,6 @@ const fn away(indication: &Indication) -> &'static str {
 
 fn chosen(text: &str) -> Source {
     Source { text: text.to_owned(), confidence: Confidence::Chosen }
-}
-
-fn notes(
-    standings: &[Standing<'_>],
-    rules: &RuleSet,
-    gates: &[Gate],
-    verdict: Verdict,
-    unjoined: Option<Verdict>,
-) -> Vec<String> {
-    let mut notes = Vec::new();
-    if standings.is_empty() {
-        notes.push("No recordable indications were found on the inspected area; this does not mean that there are no cracks.".to_owned());
-    }
-    let away = standings.iter().filter(|s| s.called == Called::Away).count();
-    if away > 0 {
-        notes.push(format!(
-            "{away} called non-relevant or false by a person; listed and not judged."
-        ));
-    }
-    let heavy = standings
-        .iter()
-        .filter(|s| s.weight >= Weight::Longer && s.called == Called::Judged)
-        .count();
-    if heavy > 0 {
-        notes.push(format!(
-            "{heavy} not fully seen or not sized; such an indication is never accepted."
-        ));
-    }
-    if let Some(unjoined) = unjoined.filter(|unjoined| *unjoined != verdict) {
-        notes.push(format!(
-            "Judged one by one, without joining, the verdict would be {}.",
-            unjoined.word()
-        ));
-    }
-    match rules.confidence() {
-        Confidence::Read | Confidence::Own | Confidence::Chosen => {}
-        weak => notes.push(format!(
-            "The numbers of `{}` are no surer than: {}; check them against your own copy of the document.",
-            rules.id(),
-            weak.word()
-        )),
-    }
-    for gate in
-        gates.iter().filter(|g| matches!(g.outcome, GateOutcome::Warn | GateOutcome::Unknown))
-    {
-        notes.push(format!("Picture, {}: {}.", gate.name, gate.remedy));
-    }
-    notes.extend(rules.cautions().iter().cloned());
-    notes
 }
 
 #[cfg(test)]

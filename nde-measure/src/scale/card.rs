@@ -409,9 +409,6 @@ fn squares_meet(
     light[0].min(light[1]) - dark[0].max(dark[1]) >= LEAST_STEP
 }
 
-/// From this level on a channel of eight bits counts as burnt out.
-const BURNT_OUT: f64 = 253.0;
-
 /// Places on the middle of the white margin that look like uncovered paper.
 pub(crate) fn white_samples(photo: &Photo, found: &Found) -> Vec<PointPx> {
     let board = found.design.board();

@@ -2,7 +2,7 @@
 
 use crate::settings::Criteria;
 use anyhow::Result;
-use nde_core::{Gate, Indication, JudgeOptions, Judgement, judge};
+use nde_core::{Gate, Indication, Judgement, judge};
 
 /// The judgement; none where nothing is to be judged.
 pub(super) fn judged(
@@ -11,8 +11,5 @@ pub(super) fn judged(
     gates: &[Gate],
 ) -> Result<Option<Judgement>> {
     let Some(rules) = &criteria.rules else { return Ok(None) };
-    let mut options = JudgeOptions::default();
-    options.guard = criteria.guard;
-    options.gates = gates.to_vec();
-    Ok(Some(judge(indications, rules, &options)?))
+    Ok(Some(judge(indications, rules, &criteria.options(gates))?))
 }
