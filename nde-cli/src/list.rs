@@ -3,10 +3,15 @@
 //! Needed: `id`, `length_mm`, `width_mm` (or `length_in`, `width_in`; decimals or fractions).
 //! Where rules need places: `x_mm`, `y_mm` (or `x_in`, `y_in`) and `angle_deg`, the direction of
 //! the length from x towards y; such an indication stands for a stadium. At will: `kind`,
-//! `relevance`, `label`. Typed values are exact, so a tie is a tie.
+//! `relevance`, `label`. Typed values are exact, so a tie is a tie. Cells are divided by commas, or as
+//! spreadsheets do where the comma is the decimal sign: by semicolons or tabs; then `3,5` is read.
 
-use crate::degrees::{Degrees, DegreesError};
-use nde_core::{Indication, Length, LengthError, Measured, Place, Point, Relevance, Shape};
+mod fault;
+
+pub(crate) use fault::{CellFault, ListError};
+
+use crate::degrees::Degrees;
+use nde_core::{Indication, Length, Measured, Place, Point, Relevance, Shape};
 use std::collections::HashMap;
 
 /// Most bytes of a list: far more than anybody types, and still small in memory. Chosen.
@@ -21,126 +26,6 @@ pub(crate) struct TypedList {
     pub ignored: Vec<String>,
 }
 
-/// Why a text is not a list of indications.
-#[derive(Debug, PartialEq, thiserror::Error)]
-#[non_exhaustive]
-pub(crate) enum ListError {
-    /// Not UTF-8.
-    #[error("is not UTF-8 text; save it as \"CSV UTF-8\"")]
-    NotUtf8,
-    /// Too many bytes.
-    #[error("is larger than {} MB; split it", MOST_BYTES >> 20)]
-    TooLarge,
-    /// Nothing in it.
-    #[error("is empty; the first line must be id,length_mm,width_mm")]
-    Empty,
-    /// A needed heading is not there.
-    #[error(
-        "has no column {heading}; the first line must hold id,length_mm,width_mm (or length_in,width_in), it holds: {found}"
-    )]
-    NoColumn {
-        /// The needed heading.
-        heading: &'static str,
-        /// The headings there.
-        found: String,
-    },
-    /// A heading stands twice, or once in each unit.
-    #[error("has the column {heading} more than once (or in both mm and in); keep one")]
-    TwiceColumn {
-        /// The heading without its unit.
-        heading: &'static str,
-    },
-    /// One coordinate without the other.
-    #[error("has only one of the columns x and y; give both or none")]
-    HalfPlace,
-    /// A place without the direction of the length.
-    #[error(
-        "line {line}: a place needs the direction of the length; add a column angle_deg, degrees from x towards y"
-    )]
-    NoAngle {
-        /// Line in the file, from 1.
-        line: u64,
-    },
-    /// A row with more or fewer cells than headings.
-    #[error(
-        "line {line}: {cells} cells under {headings} headings; write decimals with a point (1.5), and quote a text that holds a comma"
-    )]
-    Ragged {
-        /// Line in the file, from 1.
-        line: u64,
-        /// Cells in the row.
-        cells: usize,
-        /// Headings.
-        headings: usize,
-    },
-    /// The text cannot be split into cells.
-    #[error("line {line}: {detail}; check the quotes")]
-    Broken {
-        /// Line in the file, from 1; 0 when not known.
-        line: u64,
-        /// What the reader said.
-        detail: String,
-    },
-    /// One cell.
-    #[error("line {line}, column {column}: {fault}")]
-    Cell {
-        /// Line in the file, from 1.
-        line: u64,
-        /// Its heading.
-        column: String,
-        /// What is wrong.
-        fault: CellFault,
-    },
-}
-
-/// What is wrong with one cell.
-#[derive(Debug, PartialEq, thiserror::Error)]
-#[non_exhaustive]
-pub(crate) enum CellFault {
-    /// Nothing there.
-    #[error("is empty; fill it in or remove the line")]
-    Missing,
-    /// No length.
-    #[error(transparent)]
-    Length(#[from] LengthError),
-    /// A decimal comma.
-    #[error("`{text}` has a comma; write decimals with a point, such as 1.5")]
-    DecimalComma {
-        /// The cell.
-        text: String,
-    },
-    /// A size of zero.
-    #[error("is 0; an indication has a size, measure it or remove the line")]
-    Zero,
-    /// Wider than long.
-    #[error("width {width} is more than length {length}; the length is the longer one, swap them")]
-    WiderThanLong {
-        /// The width.
-        width: Length,
-        /// The length.
-        length: Length,
-    },
-    /// No angle.
-    #[error(transparent)]
-    Angle(#[from] DegreesError),
-    /// A word that is not known here.
-    #[error("`{text}` is not known; write {known}, or leave it empty")]
-    Word {
-        /// The cell.
-        text: String,
-        /// The known words.
-        known: &'static str,
-    },
-    /// A name that stands twice.
-    #[error("`{id}` stands already on line {first}; give every indication a name of its own")]
-    TwiceId {
-        /// The name.
-        id: String,
-        /// Line of the first one.
-        first: u64,
-    },
-}
-
 /// Reads a list.
 ///
 /// # Errors
@@ -151,15 +36,20 @@ pub(crate) fn read(bytes: &[u8]) -> Result<TypedList, ListError> {
     }
     let text = std::str::from_utf8(bytes).map_err(|_| ListError::NotUtf8)?;
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let (text, said) = separator_line(text);
     let heading_line = text.lines().find(|l| !l.trim().is_empty()).ok_or(ListError::Empty)?;
+    let delimiter = said.unwrap_or_else(|| delimiter(heading_line));
 
     let mut reader = csv::ReaderBuilder::new()
-        .delimiter(delimiter(heading_line))
+        .delimiter(delimiter)
         .trim(csv::Trim::All)
         .flexible(true)
         .from_reader(text.as_bytes());
     let headings = reader.headers().map_err(|e| broken(&e))?.clone();
     let (columns, ignored) = Columns::find(&headings)?;
+    let lines_before = u64::from(said.is_some());
+    // Where the comma divides no cells it can only be a decimal one.
+    let comma = if delimiter == b',' { Comma::Divides } else { Comma::Decimal };
 
     let mut indications: Vec<Indication> = Vec::new();
     let mut line_of_id: HashMap<String, u64> = HashMap::new();
@@ -169,7 +59,8 @@ pub(crate) fn read(bytes: &[u8]) -> Result<TypedList, ListError> {
             continue; // a spreadsheet's empty lines
         }
         let row = Row {
-            line: record.position().map_or(0, csv::Position::line),
+            line: record.position().map_or(0, csv::Position::line) + lines_before,
+            comma,
             cells: &record,
             columns: &columns,
         };
@@ -189,6 +80,17 @@ pub(crate) fn read(bytes: &[u8]) -> Result<TypedList, ListError> {
         indications.push(indication);
     }
     Ok(TypedList { indications, ignored })
+}
+
+/// A spreadsheet's first line that only names the separator, taken off.
+fn separator_line(text: &str) -> (&str, Option<u8>) {
+    let (first, rest) = text.split_once('\n').unwrap_or((text, ""));
+    match first.trim_end().as_bytes() {
+        [b's' | b'S', b'e' | b'E', b'p' | b'P', b'=', separator @ (b',' | b';' | b'\t')] => {
+            (rest, Some(*separator))
+        }
+        _ => (text, None),
+    }
 }
 
 fn broken(error: &csv::Error) -> ListError {
@@ -215,14 +117,44 @@ enum Unit {
     Inch,
 }
 
+/// What a comma in a cell is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Comma {
+    /// Cells are divided by commas, so one inside a number is a slip.
+    Divides,
+    /// Cells are divided otherwise: the decimal sign of half the world.
+    Decimal,
+}
+
 impl Unit {
-    fn parse(self, text: &str) -> Result<Length, CellFault> {
-        if text.contains(',') {
-            return Err(CellFault::DecimalComma { text: text.to_owned() });
-        }
-        Ok(match self {
-            Self::Millimetre => Length::parse_mm(text)?,
-            Self::Inch => Length::parse_inch(text)?,
+    fn parse(self, text: &str, comma: Comma) -> Result<Length, CellFault> {
+        let owned = || text.to_owned();
+        let one_comma = text.matches(',').count() == 1 && !text.contains(['.', '/']);
+        let point = match comma {
+            Comma::Decimal if one_comma => text.replace(',', "."),
+            _ if text.contains(',') => return Err(CellFault::DecimalComma { text: owned() }),
+            _ => owned(),
+        };
+        let read = match self {
+            Self::Millimetre => Length::parse_mm(&point),
+            Self::Inch => Length::parse_inch(&point),
+        };
+        read.map_err(|error| {
+            let lower = text.to_lowercase();
+            let digit_first = text.starts_with(|c: char| c.is_ascii_digit());
+            if digit_first
+                && (lower.ends_with(['m', '"', '\'', '\u{201d}']) || lower.ends_with("in"))
+            {
+                CellFault::Unit { text: owned() }
+            } else if digit_first && text.contains('-') && text.contains('/') {
+                CellFault::Dash { text: owned() }
+            } else if text.starts_with(['<', '>', '~', '\u{2248}'])
+                || (digit_first && text.contains('-'))
+            {
+                CellFault::About { text: owned() }
+            } else {
+                error.into()
+            }
         })
     }
 }
@@ -255,8 +187,8 @@ impl Columns {
             |name: &'static str, variants: &[(&str, Unit)]| -> Result<Option<Column>, ListError> {
                 let mut found = None;
                 for (at, heading) in headings.iter().enumerate() {
-                    let lower = heading.to_lowercase();
-                    if let Some((_, unit)) = variants.iter().find(|(v, _)| *v == lower) {
+                    let plain = plain(heading);
+                    if let Some((_, unit)) = variants.iter().find(|(v, _)| *v == plain) {
                         used[at] = true;
                         let column = Column { at, heading: heading.to_owned(), unit: *unit };
                         if found.replace(column).is_some() {
@@ -279,7 +211,10 @@ impl Columns {
 
         let found = || headings.iter().collect::<Vec<_>>().join(",");
         let need = |column: Option<Column>, heading| {
-            column.ok_or_else(|| ListError::NoColumn { heading, found: found() })
+            column.ok_or_else(|| {
+                near(headings, heading)
+                    .unwrap_or_else(|| ListError::NoColumn { heading, found: found() })
+            })
         };
         let place = match (x, y) {
             (Some(x), Some(y)) => Some([x, y]),
@@ -306,9 +241,27 @@ impl Columns {
     }
 }
 
+/// A heading in small letters, `Length (mm)` as `length_mm`.
+fn plain(heading: &str) -> String {
+    let lower = heading.to_lowercase().replace(['(', ')', '[', ']'], " ");
+    lower.split_whitespace().collect::<Vec<_>>().join("_")
+}
+
+/// A heading that is nearly the needed one.
+fn near(headings: &csv::StringRecord, needed: &'static str) -> Option<ListError> {
+    let (words, wanted): (&[&str], _) = match needed {
+        "id" => (&["nr", "no", "no.", "number", "name", "mark", "#", "indication"], "id"),
+        "length_mm" => (&["length", "l", "len"], "length_mm or length_in"),
+        _ => (&["width", "w", "breadth"], "width_mm or width_in"),
+    };
+    let found = headings.iter().find(|heading| words.contains(&plain(heading).as_str()))?;
+    Some(ListError::NearHeading { found: found.to_owned(), wanted })
+}
+
 /// One line of the list.
 struct Row<'a> {
     line: u64,
+    comma: Comma,
     cells: &'a csv::StringRecord,
     columns: &'a Columns,
 }
@@ -373,7 +326,7 @@ impl Row<'_> {
         if text.is_empty() {
             return Err(fault(CellFault::Missing));
         }
-        match column.unit.parse(text).map_err(fault)? {
+        match column.unit.parse(text, self.comma).map_err(fault)? {
             Length::ZERO => Err(fault(CellFault::Zero)),
             length => Ok(length),
         }
@@ -386,13 +339,21 @@ impl Row<'_> {
         if x_text.is_empty() && y_text.is_empty() {
             return Ok(None);
         }
+        for (empty, column, other) in [(x_text, x, y), (y_text, y, x)] {
+            if empty.is_empty() {
+                return Err(
+                    self.fault(column, CellFault::HalfPlace { other: other.heading.clone() })
+                );
+            }
+        }
         let coordinate = |column: &Column, text: &str| {
-            signed(text, column.unit).map_err(|fault| self.fault(column, fault))
+            signed(text, column.unit, self.comma).map_err(|fault| self.fault(column, fault))
         };
         let centre = Point { x_nm: coordinate(x, x_text)?, y_nm: coordinate(y, y_text)? };
         let angle_udeg = match &self.columns.angle {
             Some(column) if !self.cell(column).is_empty() => {
-                angle_udeg(self.cell(column)).map_err(|fault| self.fault(column, fault))?
+                angle_udeg(self.cell(column), self.comma)
+                    .map_err(|fault| self.fault(column, fault))?
             }
             _ if length == width => 0,
             Some(column) => return Err(self.fault(column, CellFault::Missing)),
@@ -415,7 +376,7 @@ impl Row<'_> {
 }
 
 /// A coordinate: a length with a sign.
-fn signed(text: &str, unit: Unit) -> Result<i64, CellFault> {
+fn signed(text: &str, unit: Unit, comma: Comma) -> Result<i64, CellFault> {
     if text.is_empty() {
         return Err(CellFault::Missing);
     }
@@ -423,13 +384,14 @@ fn signed(text: &str, unit: Unit) -> Result<i64, CellFault> {
         Some(rest) => (-1, rest),
         None => (1, text.strip_prefix('+').unwrap_or(text)),
     };
-    let nm = unit.parse(digits)?.nm();
+    let nm = unit.parse(digits, comma)?.nm();
     Ok(sign * i64::try_from(nm).expect("a length is at most 1e12 nm"))
 }
 
 /// Degrees as whole millionths.
-fn angle_udeg(text: &str) -> Result<i64, CellFault> {
-    Ok(text.parse::<Degrees>()?.udeg())
+fn angle_udeg(text: &str, comma: Comma) -> Result<i64, CellFault> {
+    let point = if comma == Comma::Decimal { text.replacen(',', ".", 1) } else { text.to_owned() };
+    Ok(point.parse::<Degrees>()?.udeg())
 }
 
 #[cfg(test)]

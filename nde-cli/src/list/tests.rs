@@ -80,9 +80,44 @@ fn every_fault_names_its_place_and_remedy() {
 }
 
 #[test]
+fn a_comma_is_decimal_where_it_divides_no_cells() {
+    let list =
+        read(b"sep=;\nID;Length (mm);Width mm;x_mm;y_mm;angle_deg\na;3,5;1,25;-4,5;0;22,5\n");
+    let list = list.unwrap();
+    let a = &list.indications[0];
+    assert_eq!((a.length.value.nm(), a.width.value.nm()), (3_500_000, 1_250_000));
+    let Some(Place::Stadium { centre, angle_udeg, .. }) = &a.place else { panic!("a stadium") };
+    assert_eq!((centre.x_nm, *angle_udeg), (-4_500_000, 22_500_000));
+    // The line is that of the file, the separator's own line included.
+    let message = fault_of("sep=;\nid;length_mm;width_mm\na;1.234,5;1\n");
+    assert!(message.contains("line 3, column length_mm: `1.234,5` has a comma"), "{message}");
+}
+
+#[test]
+fn slips_of_a_tired_hand_are_told_with_their_remedy() {
+    for (head, cell, expected) in [
+        ("length_mm", "3mm", "holds a unit; the heading names it"),
+        ("length_in", "3/16\"\"", "holds a unit"),
+        ("length_in", "1-3/16", "write a space before the fraction, such as 1 3/16"),
+        ("length_mm", "~3", "write the one that is to be judged"),
+        ("length_mm", "3-4", "write the one that is to be judged"),
+    ] {
+        let message = fault_of(&format!("id,{head},width_mm\na,\"{cell}\",0.1\n"));
+        assert!(message.contains(expected) && message.contains("line 2"), "{cell}: {message}");
+    }
+    assert!(fault_of("nr,length_mm,width_mm\n").contains("`nr`; rename it to id"));
+    assert!(
+        fault_of("id,Length,width_mm\n").contains("`Length`; rename it to length_mm or length_in")
+    );
+    let half = fault_of("id,length_mm,width_mm,x_mm,y_mm\na,1,1,5,\n");
+    assert!(half.contains("column y_mm: is empty beside a filled x_mm"), "{half}");
+    assert!(fault_of("id,length_mm,width_mm\na,3\n").contains("keep one cell under each heading"));
+}
+
+#[test]
 fn headings_are_checked() {
     assert!(fault_of("").contains("is empty; the first line must be"));
-    assert!(fault_of("name,length_mm\n").contains("has no column id"));
+    assert!(fault_of("item,length_mm\n").contains("has no column id"));
     assert!(fault_of("id,length_mm,length_in,width_mm\n").contains("more than once"));
     assert!(fault_of("id,length_mm,width_mm,x_mm\n").contains("only one of the columns x and y"));
     let no_angle = "id,length_mm,width_mm,x_mm,y_mm\na,3,1,0,0\n";
