@@ -91,7 +91,7 @@ impl Criteria {
 pub(crate) fn run_text(seeing: &Seeing, criteria: &Criteria) -> String {
     let rules = criteria.rules.as_ref().map(|set| (set.id(), set.text()));
     let version = env!("CARGO_PKG_VERSION");
-    format!("nde {version}\n{seeing:?}\n{:?}\n{rules:?}", criteria.guard)
+    format!("nde {version}\n{seeing:?}\n{:?}\n{:?}\n{rules:?}", criteria.guard, criteria.weld)
 }
 
 /// A built-in rule set, or the one in a file.
