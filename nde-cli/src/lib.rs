@@ -9,7 +9,7 @@
 //!
 //! ```text
 //! outcome -> talk -> progress -> cautions -> save -> digest -> region -> degrees -> args -> list -> inputs
-//!         -> settings -> batch -> record -> store -> exports -> seeing -> closeups -> explain -> pick -> card -> commands
+//!         -> settings -> batch -> record -> store -> exports -> seeing -> closeups -> explain -> pick -> report -> card -> commands
 //! ```
 //!
 //! # Does not
@@ -41,6 +41,7 @@ mod seeing;
 mod closeups;
 mod explain;
 mod pick;
+mod report;
 mod card;
 mod commands;
 

@@ -11,7 +11,7 @@ mod row;
 mod judged;
 mod case;
 
-pub(crate) use case::Case;
+pub(crate) use case::{Aside, Case};
 pub(crate) use judged::Reasoned;
 pub(crate) use origins::{LengthOrigins, Origins};
 pub(crate) use picture::Picture;

@@ -134,7 +134,7 @@ fn size(size: &Size) -> String {
     }
 }
 
-pub(super) fn maybe(value: Option<f64>, decimals: usize) -> String {
+pub(crate) fn maybe(value: Option<f64>, decimals: usize) -> String {
     value.map_or_else(String::new, |v| number(v, decimals))
 }
 

@@ -112,6 +112,14 @@ impl Picture {
             gates: measurement.gates.iter().map(GateSeen::of).collect(),
         }
     }
+
+    /// Where a place of the photo lies on the part.
+    #[must_use]
+    pub(crate) fn on_part(&self, [x, y]: PointPx) -> [f64; 2] {
+        let h = &self.scale.part_from_photo;
+        let [u, v, w] = [0, 1, 2].map(|r| h[r][0] * x + h[r][1] * y + h[r][2]);
+        [u / w, v / w]
+    }
 }
 
 impl ScaleSeen {

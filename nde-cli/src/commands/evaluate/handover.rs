@@ -3,6 +3,7 @@
 use crate::args::EvaluateArgs;
 use crate::exports::{csv, json};
 use crate::record::Record;
+use crate::report;
 use crate::save::Staged;
 use anyhow::Result;
 use std::path::Path;
@@ -19,6 +20,9 @@ pub(super) fn write(dir: &Path, record: &Record, _args: &EvaluateArgs) -> Result
     })?;
     if photos {
         staged.file(&dir.join("set_aside.csv"), |to| csv::set_aside(record, to))?;
+    }
+    if photos {
+        report::write(dir, record, None, &mut staged)?;
     }
     staged.place()
 }

@@ -1,0 +1,78 @@
+//! Text made harmless for HTML.
+
+use std::fmt::{self, Display, Write as _};
+
+/// Text from outside: nothing in it is taken for markup, and it has no control characters.
+pub(super) struct Text<'a>(pub(super) &'a str);
+
+impl Display for Text<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for c in self.0.chars() {
+            match c {
+                '&' => f.write_str("&amp;")?,
+                '<' => f.write_str("&lt;")?,
+                '>' => f.write_str("&gt;")?,
+                '"' => f.write_str("&quot;")?,
+                '\'' => f.write_str("&#39;")?,
+                '\n' | '\r' | '\t' => f.write_char(' ')?,
+                c if hidden(c) => f.write_char('\u{fffd}')?,
+                c => f.write_char(c)?,
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Control characters, and those that turn the reading direction of what follows.
+fn hidden(c: char) -> bool {
+    c.is_control() || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
+/// A value inside a `data-` attribute, kept byte for byte: it goes back into a list of calls.
+pub(super) struct Attribute<'a>(pub(super) &'a str);
+
+impl Display for Attribute<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for c in self.0.chars() {
+            match c {
+                '&' => f.write_str("&amp;")?,
+                '<' => f.write_str("&lt;")?,
+                '>' => f.write_str("&gt;")?,
+                '"' => f.write_str("&quot;")?,
+                '\0' => f.write_char('\u{fffd}')?,
+                c if c.is_control() => write!(f, "&#{};", u32::from(c))?,
+                c => f.write_char(c)?,
+            }
+        }
+        Ok(())
+    }
+}
+
+/// A file's place as a link: what is special in an address is written in its other form.
+pub(super) struct Link<'a>(pub(super) &'a str);
+
+impl Display for Link<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for byte in self.0.bytes() {
+            match byte {
+                b'A'..=b'Z' | b'a'..=b'z' | b'0'..=b'9' | b'-' | b'_' | b'.' | b'/' => {
+                    f.write_char(char::from(byte))?;
+                }
+                byte => write!(f, "%{byte:02X}")?,
+            }
+        }
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn markup_becomes_text() {
+        assert_eq!(Text("<b>'&\u{202e}x\n").to_string(), "&lt;b&gt;&#39;&amp;\u{fffd}x ");
+        assert_eq!(Attribute("a\"\nb").to_string(), "a&quot;&#10;b");
+        assert_eq!(Link("a b/<#?.html").to_string(), "a%20b/%3C%23%3F.html");
+    }
+}

@@ -1,0 +1,90 @@
+//! The page as bytes: harmless, complete, readable without a script.
+
+use super::html::Text;
+use super::*;
+use crate::args::GuardChoice;
+use crate::record::{Case, Failure, Record};
+use crate::settings::Criteria;
+use nde_core::{Indication, JudgeOptions, Length, judge};
+
+const HOSTILE: &str = "../<script>alert('x')</script>\n\"=cmd|'.jpg";
+
+/// A typed list stands for any case: what it says is the same text.
+fn case(name: &str, rules: Option<&Criteria>) -> Case {
+    let long = Indication::typed("<i>1", Length::from_um(9000), Length::from_um(1000));
+    let judged = rules
+        .and_then(|c| c.rules.as_ref())
+        .map(|set| judge(std::slice::from_ref(&long), set, &JudgeOptions::default()).unwrap());
+    Case::of_list(name, &"ab".repeat(32), &[long], judged.as_ref())
+}
+
+fn report(count: usize) -> (tempfile::TempDir, String) {
+    let dir = tempfile::tempdir().unwrap();
+    let criteria = Criteria::resolve(Some("weld-vessel-si"), &[], GuardChoice::AcceptSide).unwrap();
+    let cases: Vec<Case> = (0..count).map(|_| case(HOSTILE, Some(&criteria))).collect();
+    let failures = vec![Failure { name: HOSTILE.to_owned(), why: "no <card>".to_owned() }];
+    let record = Record { criteria, cases: Box::new(cases), failures };
+    let mut staged = Staged::default();
+    write(dir.path(), &record, None, &mut staged).unwrap();
+    staged.place().unwrap();
+    let text = std::fs::read_to_string(dir.path().join("report.html")).unwrap();
+    (dir, text)
+}
+
+#[test]
+fn hostile_names_are_text_and_nothing_else() {
+    let (_dir, html) = report(1);
+    assert!(html.contains(&Text(HOSTILE).to_string()));
+    assert!(!html.contains("<script>alert") && !html.contains("<i>1") && !html.contains("<card>"));
+    assert_eq!(html.matches("<script>").count(), 1, "the page's own");
+}
+
+#[test]
+fn nothing_is_fetched_and_everything_promised_is_there() {
+    let (_dir, html) = report(2);
+    for outside in ["http://", "https://", "src=\"//", "url(", "@import", "<link", "<iframe"] {
+        let left = html.replace("http://www.w3.org/2000/svg", "");
+        assert!(!left.contains(outside), "{outside}");
+    }
+    for part in [
+        "<html lang=\"en\"",
+        "What was tested, and how",
+        "What was judged by",
+        "VIII-1 App. 8, 8-4(a)",
+        "Could not be done",
+        "How sure the sizes are",
+        "qualified person",
+        "SHA-256",
+        "Date, signature",
+        "limit none allowed",
+        "<th scope=\"row\">",
+        "aria-label=\"Length against width",
+    ] {
+        assert!(html.contains(part), "`{part}` is missing");
+    }
+}
+
+#[test]
+fn a_sheet_fills_what_was_tested() {
+    let mut bytes = Vec::new();
+    let checks = vec![tested::Checked {
+        name: "dwell".to_owned(),
+        found: "12 min".to_owned(),
+        limit: ">= 10 min".to_owned(),
+        source: "own procedure".to_owned(),
+        outcome: "met".to_owned(),
+    }];
+    let facts = vec![["part".to_owned(), "chainplate <port>".to_owned()]];
+    tested::write(Some(&Tested { facts, checks }), &mut bytes).unwrap();
+    let html = String::from_utf8(bytes).unwrap();
+    assert!(html.contains("chainplate &lt;port&gt;") && html.contains("&gt;= 10 min"), "{html}");
+    assert!(!html.contains("by hand"));
+}
+
+#[test]
+fn many_photos_have_pages_of_their_own() {
+    let (dir, html) = report(MOST_IN_ONE + 1);
+    assert!(html.len() < 60_000, "the overview stays small: {}", html.len());
+    assert!(html.contains("href=\"reports/photo.html\""));
+    assert!(dir.path().join("reports/photo.html").exists());
+}
