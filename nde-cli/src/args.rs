@@ -5,11 +5,17 @@ mod batch;
 mod pick;
 mod rules;
 mod weld;
+mod shell;
+mod schema;
+mod handover;
 
 pub(crate) use batch::BatchArgs;
+pub(crate) use handover::HandoverArgs;
 pub(crate) use pick::PickArgs;
 pub(crate) use rules::{RulesArgs, RulesCommand};
+pub(crate) use schema::{SchemaArgs, SchemaOf};
 pub(crate) use shard::Shard;
+pub(crate) use shell::{CompletionsArgs, ManArgs};
 pub(crate) use weld::WeldArgs;
 
 use crate::cautions::CAUTIONS;
@@ -48,6 +54,12 @@ pub(crate) enum Command {
     Pick(PickArgs),
     /// List, show, check or start rule sets.
     Rules(RulesArgs),
+    /// Print the published JSON schema of a record, a line or a rule set.
+    Schema(SchemaArgs),
+    /// Print what makes a shell complete the words of this command.
+    Completions(CompletionsArgs),
+    /// Print the manual page, or write one page a command.
+    Man(ManArgs),
 }
 
 /// `nde card`.
@@ -170,6 +182,9 @@ pub(crate) struct EvaluateArgs {
     /// Folder for indications.csv, indications.json, set_aside.csv and marked photos.
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
+    /// What else to hand over.
+    #[command(flatten)]
+    pub handover: HandoverArgs,
     /// What photos need to be read.
     #[command(flatten)]
     pub seeing: SeeingArgs,

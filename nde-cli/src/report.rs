@@ -10,6 +10,7 @@ mod plots;
 mod photo;
 mod overview;
 mod page;
+mod pdf;
 
 pub(crate) use tested::Tested;
 
@@ -62,6 +63,20 @@ pub(crate) fn write(
         let mut page = Page { about: &about, to };
         if whole { page.whole() } else { page.overview() }
     })
+}
+
+/// Writes the report as a PDF.
+///
+/// # Errors
+/// As for [`write`].
+pub(crate) fn write_pdf(
+    dir: &Path,
+    record: &Record,
+    tested: Option<&Tested>,
+    staged: &mut Staged,
+) -> Result<()> {
+    let bytes = pdf::pdf(dir, record, tested, MOST_IN_ONE)?;
+    staged.file(&dir.join("report.pdf"), |to| Ok(to.write_all(&bytes)?))
 }
 
 /// File of a photo's own page: named as its marked photo.

@@ -267,3 +267,38 @@ mod trouble {
         assert_eq!(files(&dir.path().join("out/marked")).len(), 4);
     }
 }
+
+/// What a reader of PDFs that is not ours finds; checked where `pdftotext` is installed.
+#[test]
+fn the_report_as_pdf_says_what_the_page_says() {
+    let dir = tempfile::tempdir().unwrap();
+    paint(&dir.path().join("in/Gr\u{fc}\u{df}e \u{3b1}\u{3b2}.png"), 3);
+    let ran = nde(dir.path(), &words("out", &["--pdf", "--xlsx", "--jsonl"]));
+    assert_eq!(ran.status.code(), Some(0), "{}", talk(&ran));
+    for file in ["report.html", "indications.xlsx", "indications.jsonl"] {
+        assert!(dir.path().join("out").join(file).exists(), "{file}");
+    }
+    let pdf = fs::read(dir.path().join("out/report.pdf")).unwrap();
+    assert!(pdf.starts_with(b"%PDF-1."));
+    let Ok(read) = Command::new("pdftotext")
+        .args(["-layout", "report.pdf", "-"])
+        .current_dir(dir.path().join("out"))
+        .output()
+    else {
+        println!("no pdftotext found: the PDF's text was not checked");
+        return;
+    };
+    let text = String::from_utf8(read.stdout).unwrap();
+    let csv = fs::read_to_string(dir.path().join("out/indications.csv")).unwrap();
+    let length: f64 = csv.lines().nth(1).unwrap().split(',').nth(3).unwrap().parse().unwrap();
+    for part in [
+        "Gr\u{fc}\u{df}e \u{3b1}\u{3b2}.png",
+        "qualified person",
+        "No inspection sheet was given",
+        "own limit linear",
+        "Date, signature",
+        &format!("{length:.2} \u{b1}"),
+    ] {
+        assert!(text.contains(part), "`{part}` is missing in\n{text}");
+    }
+}

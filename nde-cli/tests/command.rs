@@ -429,3 +429,96 @@ fn results_that_cannot_be_written_are_a_failure() {
         .into();
     assert_refused(&ran, &["could not be written"]);
 }
+
+mod handing_over {
+    use super::*;
+    use serde_json::Value;
+
+    /// A little of the schema language: what `nde schema` uses.
+    fn check(schema: &Value, root: &Value, value: &Value, at: &str) {
+        if let Some(name) = schema["$ref"].as_str() {
+            let inner = &root["$defs"][name.trim_start_matches("#/$defs/")];
+            assert!(inner.is_object(), "{name} is not defined");
+            return check(inner, root, value, at);
+        }
+        if let Some(any) = schema["anyOf"].as_array() {
+            let null = any.iter().any(|s| s["type"] == "null");
+            if value.is_null() {
+                assert!(null, "{at} is absent");
+            } else {
+                let other = any.iter().find(|s| s["type"] != "null").expect("one that is not null");
+                check(other, root, value, at);
+            }
+            return;
+        }
+        if let Some(words) = schema["enum"].as_array() {
+            assert!(words.contains(value), "{at}: {value}");
+        }
+        let kind = match value {
+            Value::Null => "null",
+            Value::Bool(_) => "boolean",
+            Value::Number(n) if n.is_u64() => "integer",
+            Value::Number(_) => "number",
+            Value::String(_) => "string",
+            Value::Array(_) => "array",
+            Value::Object(_) => "object",
+        };
+        let fits = |t: &Value| t == kind || (t == "number" && kind == "integer");
+        match &schema["type"] {
+            Value::Array(kinds) => assert!(kinds.iter().any(fits), "{at}: {kind} in {kinds:?}"),
+            Value::Null => {}
+            one => assert!(fits(one), "{at}: {kind} where {one} was promised"),
+        }
+        if let (Some(known), Some(object)) = (schema["properties"].as_object(), value.as_object()) {
+            for name in schema["required"].as_array().into_iter().flatten() {
+                assert!(object.contains_key(name.as_str().expect("a name")), "{at}.{name}");
+            }
+            for (name, value) in object {
+                let inner = known.get(name).unwrap_or_else(|| panic!("{at}.{name} is not told"));
+                check(inner, root, value, &format!("{at}.{name}"));
+            }
+        }
+        for (n, item) in value.as_array().into_iter().flatten().enumerate() {
+            check(&schema["items"], root, item, &format!("{at}[{n}]"));
+        }
+    }
+
+    #[test]
+    fn the_record_is_as_its_schema_says() {
+        let dir = tempfile::tempdir().unwrap();
+        let mut picture = image::RgbImage::from_pixel(320, 240, image::Rgb([226, 226, 222]));
+        for (x, y) in (60..120).flat_map(|x| (50..56).map(move |y| (x, y))) {
+            picture.put_pixel(x, y, image::Rgb([190, 40, 60]));
+        }
+        picture.save(dir.path().join("a.png")).unwrap();
+        fs::write(dir.path().join("b.png"), b"no picture").unwrap();
+        let words = ["evaluate", ".", "--scale", "pitch:0.1mm", "--limit", "linear=3mm"];
+        let ran = nde(dir.path(), &[&words[..], &["--format", "json", "-q"]].concat());
+        let record: Value = serde_json::from_str(&ran.out).unwrap();
+        let schema: Value = serde_json::from_str(&nde(dir.path(), &["schema"]).out).unwrap();
+        assert_eq!(record["form"], schema["properties"]["form"]["const"]);
+        check(&schema, &schema, &record, "record");
+        assert_eq!(record["cases"][0]["indications"].as_array().unwrap().len(), 1);
+        for of in ["line", "rules"] {
+            let ran = nde(dir.path(), &["schema", of]);
+            assert!(
+                serde_json::from_str::<Value>(&ran.out).unwrap()["$schema"].is_string(),
+                "{of}"
+            );
+        }
+    }
+
+    #[test]
+    fn shells_and_the_manual_know_every_command() {
+        let dir = tempfile::tempdir().unwrap();
+        for shell in ["bash", "zsh", "fish"] {
+            assert!(nde(dir.path(), &["completions", shell]).out.contains("evaluate"), "{shell}");
+        }
+        assert!(nde(dir.path(), &["man"]).out.contains("Exit code"));
+        assert_eq!(nde(dir.path(), &["man", "--out", "pages"]).code, 0);
+        let pages = names(&dir.path().join("pages"));
+        for page in ["nde.1", "nde-evaluate.1", "nde-rules.1"] {
+            assert!(pages.iter().any(|name| name == page), "{pages:?}");
+        }
+    }
+}

@@ -5,6 +5,8 @@ mod evaluate;
 mod measure;
 mod pick;
 mod rules;
+mod schema;
+mod shell;
 
 use crate::args::{Args, Command};
 use crate::outcome::Outcome;
@@ -20,6 +22,9 @@ pub(crate) fn run(args: &Args, streams: &mut Streams<'_>) -> Outcome {
         Command::Evaluate(args) => evaluate::run(args, streams),
         Command::Pick(args) => pick::run(args, streams),
         Command::Rules(args) => rules::run(args, streams),
+        Command::Schema(args) => schema::run(args, streams),
+        Command::Completions(args) => shell::completions(args, streams),
+        Command::Man(args) => shell::man(args, streams),
     };
     result.unwrap_or_else(|error| {
         streams.error(format_args!("{error:#}"));

@@ -4,9 +4,11 @@
 
 use crate::cautions::CAUTIONS;
 use crate::digest::sha256;
-use crate::record::{Failure, Record};
+use crate::record::{Case, Failure, Record};
 use anyhow::{Result, anyhow};
 use nde_core::{Confidence, Guard, RuleSet};
+use schemars::generate::SchemaSettings;
+use schemars::{JsonSchema, Schema};
 use serde::ser::{Error as _, SerializeSeq as _};
 use serde::{Serialize, Serializer};
 use serde_json::ser::Formatter;
@@ -49,6 +51,47 @@ pub(crate) fn lines(record: &Record, target: &mut dyn Write) -> Result<()> {
         target.write_all(b"\n")?;
     }
     Ok(())
+}
+
+/// The JSON schema of the record.
+pub(crate) fn record_schema() -> Schema {
+    schema::<RecordView<'_>>("nde record", FORM)
+}
+
+/// The JSON schema of one line of JSON Lines.
+pub(crate) fn line_schema() -> Schema {
+    schema::<LineShape<'_>>("nde line", LINE_FORM)
+}
+
+fn schema<T: JsonSchema>(title: &str, form: &str) -> Schema {
+    // What is written down is the shape of what is written, not of what could be read.
+    let mut schema =
+        SchemaSettings::draft2020_12().for_serialize().into_generator().into_root_schema_for::<T>();
+    schema.insert("title".to_owned(), title.into());
+    if let Some(properties) =
+        schema.get_mut("properties").and_then(serde_json::Value::as_object_mut)
+    {
+        properties.insert("form".to_owned(), serde_json::json!({ "const": form }));
+    }
+    schema
+}
+
+/// One line as it is published: a photo that was read, or one that could not be.
+#[derive(JsonSchema)]
+#[expect(dead_code, reason = "only its schema is used")]
+struct LineShape<'a> {
+    #[schemars(flatten)]
+    head: LineHead<'a>,
+    #[schemars(flatten)]
+    of: LineOf<'a>,
+}
+
+#[derive(JsonSchema)]
+#[schemars(untagged)]
+#[expect(dead_code, reason = "only its schema is used")]
+enum LineOf<'a> {
+    Read(Box<Case>),
+    CouldNot(FailureView<'a>),
 }
 
 /// One key a line, but lists of numbers side by side: outlines are long.
@@ -94,13 +137,14 @@ impl Formatter for Lines {
 
 const TOOL: ToolView = ToolView { name: "nde", version: env!("CARGO_PKG_VERSION") };
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct RecordView<'a> {
     form: &'static str,
     tool: ToolView,
     rules: Option<RulesView<'a>>,
     /// What uncertainty does near a limit; absent when nothing was judged.
     guard: Option<&'static str>,
+    #[schemars(with = "Vec<Case>")]
     cases: CasesView<'a>,
     could_not_be_done: Vec<FailureView<'a>>,
     cautions: [&'static str; CAUTIONS.len()],
@@ -127,7 +171,7 @@ impl Serialize for CasesView<'_> {
     }
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct LineHead<'a> {
     form: &'static str,
     tool: ToolView,
@@ -144,7 +188,7 @@ struct LineView<'a, Of: Serialize> {
 }
 
 /// Which rule set, by its name and the hash of its text.
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct SetView<'a> {
     id: &'a str,
     sha256: String,
@@ -156,13 +200,13 @@ impl<'a> SetView<'a> {
     }
 }
 
-#[derive(Clone, Copy, Serialize)]
+#[derive(Clone, Copy, Serialize, JsonSchema)]
 struct ToolView {
     name: &'static str,
     version: &'static str,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct FailureView<'a> {
     photo: &'a str,
     why: &'a str,
@@ -174,7 +218,7 @@ impl<'a> FailureView<'a> {
     }
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct RulesView<'a> {
     id: &'a str,
     title: &'a str,
@@ -184,7 +228,7 @@ struct RulesView<'a> {
     cautions: &'a [String],
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct RuleLineView {
     name: String,
     sentence: String,

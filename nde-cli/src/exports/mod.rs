@@ -7,6 +7,7 @@ pub(crate) mod csv;
 pub(crate) mod budget;
 pub(crate) mod json;
 pub(crate) mod table;
+pub(crate) mod xlsx;
 
 use crate::args::Format;
 use crate::record::Record;

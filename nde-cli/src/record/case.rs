@@ -5,10 +5,11 @@ use super::picture::{Picture, fine};
 use super::row::Row;
 use nde_core::{Indication, Judgement, Verdict};
 use nde_measure::{Measurement, PointPx, SetAside, SetAsideReason};
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// One photo or one typed list.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub(crate) struct Case {
     /// What it is called.
     pub photo: String,
@@ -26,7 +27,7 @@ pub(crate) struct Case {
 }
 
 /// Something seen and not counted, with its reason.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub(crate) struct Aside {
     pub reason: String,
     pub at_px: [f64; 2],

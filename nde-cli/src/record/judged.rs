@@ -2,15 +2,18 @@
 
 use super::word;
 use nde_core::{Finding, Judgement, Verdict};
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// The conclusion.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub(crate) struct Decided {
     #[serde(with = "word")]
+    #[schemars(with = "word::VerdictWord")]
     pub verdict: Verdict,
     /// What the readings as they stand would give.
     #[serde(with = "word")]
+    #[schemars(with = "word::VerdictWord")]
     pub as_measured: Verdict,
     pub findings: Vec<Reasoned>,
     /// Conventions of the rule set that were used.
@@ -19,9 +22,10 @@ pub(crate) struct Decided {
 }
 
 /// One finding with its reason and its source.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub(crate) struct Reasoned {
     #[serde(with = "word")]
+    #[schemars(with = "word::VerdictWord")]
     pub verdict: Verdict,
     pub rule: String,
     /// Those it is about; empty: the whole picture.

@@ -4,10 +4,11 @@ use super::origins::Origins;
 use super::sizes::Told;
 use nde_core::{Gate, GateOutcome};
 use nde_measure::{Measurement, PointPx, Scale, ScaleKind};
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// One photo.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub(crate) struct Picture {
     /// Width and height of the upright photo.
     pub size_px: [u32; 2],
@@ -19,7 +20,7 @@ pub(crate) struct Picture {
 }
 
 /// How lengths were found.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub(crate) struct ScaleSeen {
     /// `card`, `points`, `pitch`, `ticks`.
     pub kind: String,
@@ -48,7 +49,7 @@ pub(crate) struct ScaleSeen {
 }
 
 /// The card in the photo.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub(crate) struct CardRead {
     pub name: String,
     pub markers_seen: usize,
@@ -56,14 +57,14 @@ pub(crate) struct CardRead {
 }
 
 /// Where was looked.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub(crate) struct CoatSeen {
     pub area_mm2: f64,
     pub outlines_px: Vec<Vec<PointPx>>,
 }
 
 /// What the picture can resolve, on the part.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub(crate) struct ResolutionSeen {
     pub pitch_mm: f64,
     pub blur_mm: Option<f64>,
@@ -75,7 +76,7 @@ pub(crate) struct ResolutionSeen {
 }
 
 /// One check of the picture.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub(crate) struct GateSeen {
     pub name: String,
     pub value: Option<f64>,

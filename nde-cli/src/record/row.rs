@@ -9,15 +9,17 @@ use nde_core::{
     Verdict, call_shape, length_over_width,
 };
 use nde_measure::{PointPx, Seen};
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// One indication.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub(crate) struct Row {
     /// Its name in its photo or list.
     pub id: String,
     /// Linear or rounded.
     #[serde(with = "word")]
+    #[schemars(with = "word::KindWord")]
     pub kind: Shape,
     /// Probability of linear.
     pub p_linear: Option<f64>,
@@ -50,6 +52,7 @@ pub(crate) struct Row {
     pub colour_direction: Option<f64>,
     /// What a person called it.
     #[serde(with = "word")]
+    #[schemars(with = "word::RelevanceWord")]
     pub relevance: Relevance,
     /// Whether it was judged as relevant; absent when nothing was judged.
     pub judged_relevant: Option<bool>,
@@ -59,6 +62,7 @@ pub(crate) struct Row {
     pub group: Option<u32>,
     /// Absent when nothing was judged.
     #[serde(with = "word::maybe")]
+    #[schemars(with = "Option<word::VerdictWord>")]
     pub verdict: Option<Verdict>,
     /// Why; absent when nothing was judged.
     pub reason: Option<String>,

@@ -1,10 +1,11 @@
 //! A size with its uncertainty, and what is told of it.
 
 use nde_core::{Doubt, Measured, Spread};
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Where a size comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
 pub(crate) enum Basis {
     /// By a person: taken as it stands.
@@ -14,7 +15,7 @@ pub(crate) enum Basis {
 }
 
 /// A length or a width.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub(crate) struct Size {
     /// Best estimate, mm.
     pub mm: f64,
@@ -47,7 +48,7 @@ impl Size {
 }
 
 /// A doubt as it is told.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub(crate) struct Told {
     /// Its fixed word.
     pub word: String,

@@ -1,6 +1,7 @@
 //! Words of the record for the kinds of things, read back as they were written.
 
 use nde_core::{Relevance, Shape, Verdict};
+use schemars::JsonSchema;
 use serde::{Deserialize as _, Deserializer, Serializer, de::Error as _};
 
 /// Something that stands in a record as one fixed word.
@@ -37,6 +38,34 @@ impl Word for Relevance {
     }
 }
 
+/// The words of each kind, for the published schema; unit tests hold them to [`Word::ALL`].
+#[derive(JsonSchema)]
+#[schemars(rename_all = "kebab-case")]
+#[expect(dead_code, reason = "only its schema is used")]
+pub(super) enum VerdictWord {
+    Accept,
+    Review,
+    Reject,
+}
+
+#[derive(JsonSchema)]
+#[schemars(rename_all = "kebab-case")]
+#[expect(dead_code, reason = "only its schema is used")]
+pub(super) enum KindWord {
+    Linear,
+    Rounded,
+}
+
+#[derive(JsonSchema)]
+#[schemars(rename_all = "kebab-case")]
+#[expect(dead_code, reason = "only its schema is used")]
+pub(super) enum RelevanceWord {
+    NotYetCalled,
+    Relevant,
+    NonRelevant,
+    False,
+}
+
 fn find<'de, T: Word, D: Deserializer<'de>>(text: &str) -> Result<T, D::Error> {
     let known = T::ALL.iter().copied().find(|value| value.word() == text);
     known.ok_or_else(|| D::Error::custom(format_args!("`{text}` is no word of this record")))
@@ -69,5 +98,23 @@ pub(super) mod maybe {
         from: D,
     ) -> Result<Option<T>, D::Error> {
         Option::<String>::deserialize(from)?.map(|text| find::<T, D>(&text)).transpose()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn same<T: Word, S: JsonSchema>() {
+        let schema = serde_json::to_value(schemars::schema_for!(S)).unwrap();
+        let words: Vec<&str> = T::ALL.iter().map(|value| value.word()).collect();
+        assert_eq!(schema["enum"], serde_json::json!(words));
+    }
+
+    #[test]
+    fn the_published_words_are_those_written() {
+        same::<Verdict, VerdictWord>();
+        same::<Shape, KindWord>();
+        same::<Relevance, RelevanceWord>();
     }
 }

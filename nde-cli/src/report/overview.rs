@@ -41,7 +41,7 @@ pub(super) fn write(record: &Record, leads: &Leads<'_>, to: &mut dyn Write) -> R
         let fit = if told.is_empty() { "fit".to_owned() } else { told.join("; ") };
         Ok(writeln!(
             to,
-            "<tr><th scope=\"row\"><a href=\"{link}\">{}</a></th><td>{}</td><td class=\"n\">{}</td><td class=\"n\">{longest}</td><td class=\"n\">{}</td><td>{}</td></tr>",
+            "<tr><th scope=\"row\" class=\"name\"><a href=\"{link}\">{}</a></th><td>{}</td><td class=\"n\">{}</td><td class=\"n\">{longest}</td><td class=\"n\">{}</td><td>{}</td></tr>",
             Text(&case.photo),
             verdict(case.verdict()),
             case.indications.len(),

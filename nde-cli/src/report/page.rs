@@ -201,7 +201,7 @@ impl Page<'_> {
         self.about.record.each(|case| {
             Ok(writeln!(
                 self.to,
-                "<tr><th scope=\"row\">{}</th><td class=\"hash\">{}</td></tr>",
+                "<tr><th scope=\"row\" class=\"name\">{}</th><td class=\"hash\">{}</td></tr>",
                 Text(&case.photo),
                 Text(&case.sha256)
             )?)

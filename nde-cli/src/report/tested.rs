@@ -29,7 +29,7 @@ pub(crate) struct Checked {
 }
 
 /// What a report must say even where no sheet was given.
-const BLANK: [&str; 12] = [
+pub(super) const BLANK: [&str; 12] = [
     "Part, drawing, number",
     "Material, surface",
     "Area tested",

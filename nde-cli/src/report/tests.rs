@@ -2,7 +2,7 @@
 
 use super::html::Text;
 use super::*;
-use crate::args::GuardChoice;
+use crate::args::{GuardChoice, WeldArgs};
 use crate::record::{Case, Failure, Record};
 use crate::settings::Criteria;
 use nde_core::{Indication, JudgeOptions, Length, judge};
@@ -20,7 +20,13 @@ fn case(name: &str, rules: Option<&Criteria>) -> Case {
 
 fn report(count: usize) -> (tempfile::TempDir, String) {
     let dir = tempfile::tempdir().unwrap();
-    let criteria = Criteria::resolve(Some("weld-vessel-si"), &[], GuardChoice::AcceptSide).unwrap();
+    let criteria = Criteria::resolve(
+        Some("weld-vessel-si"),
+        &[],
+        GuardChoice::AcceptSide,
+        &WeldArgs::default(),
+    )
+    .unwrap();
     let cases: Vec<Case> = (0..count).map(|_| case(HOSTILE, Some(&criteria))).collect();
     let failures = vec![Failure { name: HOSTILE.to_owned(), why: "no <card>".to_owned() }];
     let record = Record { criteria, cases: Box::new(cases), failures };

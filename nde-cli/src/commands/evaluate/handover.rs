@@ -1,7 +1,7 @@
 //! What stands in the output folder when a run is over.
 
 use crate::args::EvaluateArgs;
-use crate::exports::{csv, json};
+use crate::exports::{csv, json, xlsx};
 use crate::record::Record;
 use crate::report;
 use crate::save::Staged;
@@ -9,10 +9,16 @@ use anyhow::Result;
 use std::path::Path;
 
 /// Writes lists and reports: all of them, or none where one cannot be written.
-pub(super) fn write(dir: &Path, record: &Record, _args: &EvaluateArgs) -> Result<()> {
+pub(super) fn write(dir: &Path, record: &Record, args: &EvaluateArgs) -> Result<()> {
     let mut staged = Staged::default();
     staged.file(&dir.join("indications.csv"), |to| csv::indications(record, to))?;
     staged.file(&dir.join("indications.json"), |to| json::write(record, to))?;
+    if args.handover.jsonl {
+        staged.file(&dir.join("indications.jsonl"), |to| json::lines(record, to))?;
+    }
+    if args.handover.xlsx {
+        staged.file(&dir.join("indications.xlsx"), |to| xlsx::write(record, to))?;
+    }
     let mut photos = false;
     record.each(|case| {
         photos |= case.picture.is_some();
@@ -23,6 +29,9 @@ pub(super) fn write(dir: &Path, record: &Record, _args: &EvaluateArgs) -> Result
     }
     if photos {
         report::write(dir, record, None, &mut staged)?;
+    }
+    if args.handover.pdf {
+        report::write_pdf(dir, record, None, &mut staged)?;
     }
     staged.place()
 }
