@@ -20,10 +20,11 @@ pub(crate) use weld::WeldArgs;
 
 use crate::cautions::CAUTIONS;
 use crate::region::Region;
-use clap::{ArgGroup, Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use nde_core::Limit;
 use nde_measure::ScaleSpec;
 use nde_measure::scale::Height;
+use serde::Deserialize;
 use std::path::PathBuf;
 
 /// Measures and judges visible penetrant indications from photos.
@@ -39,6 +40,10 @@ pub(crate) struct Args {
     /// What to do.
     #[command(subcommand)]
     pub command: Command,
+    /// File with a shop's defaults (rules, limits, guard, scale, units); without it nde.toml in the
+    /// working folder, if there is one. Words given here win.
+    #[arg(long, global = true, value_name = "FILE")]
+    pub config: Option<PathBuf>,
 }
 
 /// What to do.
@@ -64,6 +69,11 @@ pub(crate) enum Command {
 
 /// `nde card`.
 #[derive(Clone, Debug, ClapArgs)]
+#[command(after_help = "Examples:
+  nde card                             three files in this folder; print the PDF at 100 %
+  nde card --size small --paper letter --out small.pdf
+
+Next: lay a calliper on the two bars and pass the readings on: nde evaluate ... --scale card:99.2,99.4")]
 pub(crate) struct CardArgs {
     /// Which card: standard 84 x 60 mm, small 30 x 24 mm for tight places, large 140 x 120 mm.
     #[arg(long, value_enum, default_value_t)]
@@ -109,6 +119,9 @@ pub(crate) struct SeeingArgs {
     /// ticks:1mm (a steel rule), points:X1,Y1,X2,Y2=50mm (repeatable), pitch:0.083mm.
     #[arg(long, value_name = "SCALE")]
     pub scale: Vec<ScaleSpec>,
+    /// Whether `scale` comes from a shop's defaults.
+    #[arg(skip)]
+    pub scale_by_default: bool,
     /// How far the surface lies above the plane of the scale, towards the camera: 8mm, 8mm±0.2mm (known
     /// to 0.2 mm either way; 0.5 mm where not said), -3mm for below. Without it the scale is taken as
     /// level with the surface, to 1 mm either way.
@@ -136,6 +149,12 @@ pub(crate) enum Format {
 
 /// `nde measure`.
 #[derive(Clone, Debug, ClapArgs)]
+#[command(after_help = "Examples:
+  nde measure chainplate.jpg
+  nde measure job-117/ --format csv > sizes.csv
+  nde measure toggle.jpg --scale ticks:1mm --region \"100,80 900,80 900,700 100,700\"
+
+Next: nde evaluate PHOTO --rules ID --out DIR judges and writes marked photos and a report.")]
 pub(crate) struct MeasureArgs {
     /// Photos (JPEG, PNG, TIFF, WebP, HEIC) or folders of them.
     #[arg(required = true, value_name = "PHOTO")]
@@ -153,6 +172,9 @@ pub(crate) struct MeasureArgs {
     /// How results are printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
+    /// Units of the table and the report; rules, lists and records stay as they are.
+    #[arg(long, value_enum)]
+    pub units: Option<Units>,
     /// Say only what went wrong.
     #[arg(long, short)]
     pub quiet: bool,
@@ -160,7 +182,16 @@ pub(crate) struct MeasureArgs {
 
 /// `nde evaluate`.
 #[derive(Clone, Debug, ClapArgs)]
-#[command(group = ArgGroup::new("criteria").args(["rules", "limit"]).multiple(true))]
+#[command(after_help = "Examples:
+  nde evaluate chainplate.jpg --rules weld-vessel-si --out out
+  nde evaluate season/ --recursive --match \"*.jpg\" --rules our-limits.toml --out out --xlsx --pdf
+  nde evaluate by-hand.csv --limit linear=3mm --limit rounded=5mm
+  find . -name \"*.jpg\" -newer last | nde evaluate --list - --rules weld-vessel-si --out out
+  nde evaluate inbox/ --watch --rules weld-vessel-si --out out
+  nde evaluate season/ --rules weld-vessel-si --out out --shard 3/8
+
+A broken-off run goes on where it was: give the same command again.
+Next: open DIR/report.html, call each indication, and save calls.csv.")]
 pub(crate) struct EvaluateArgs {
     /// Photos, folders of photos, or one list typed by hand (CSV; `-` reads it from standard
     /// input).
@@ -174,8 +205,8 @@ pub(crate) struct EvaluateArgs {
     #[arg(long, value_name = "LIMIT")]
     pub limit: Vec<Limit>,
     /// What uncertainty does near a limit; only where something is judged.
-    #[arg(long, value_enum, default_value_t, requires = "criteria")]
-    pub guard: GuardChoice,
+    #[arg(long, value_enum)]
+    pub guard: Option<GuardChoice>,
     /// What some rules ask beside the indications.
     #[command(flatten)]
     pub weld: WeldArgs,
@@ -194,6 +225,9 @@ pub(crate) struct EvaluateArgs {
     /// How results are printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
+    /// Units of the table and the report; rules, lists and records stay as they are.
+    #[arg(long, value_enum)]
+    pub units: Option<Units>,
     /// Say only what went wrong.
     #[arg(long, short)]
     pub quiet: bool,
@@ -202,12 +236,34 @@ pub(crate) struct EvaluateArgs {
     pub verbose: bool,
 }
 
+/// Units for eyes.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub(crate) enum Units {
+    /// Millimetres.
+    #[default]
+    Mm,
+    /// Inches, decimal.
+    In,
+}
+
 /// What uncertainty does near a limit.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub(crate) enum GuardChoice {
     /// Accept only what is surely within the limit; what may be over it needs review.
     #[default]
     AcceptSide,
     /// Compare the reading as it stands.
     AsMeasured,
+}
+
+impl GuardChoice {
+    /// The word of the command line.
+    pub(crate) const fn word(self) -> &'static str {
+        match self {
+            Self::AcceptSide => "accept-side",
+            Self::AsMeasured => "as-measured",
+        }
+    }
 }

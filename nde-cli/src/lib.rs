@@ -8,7 +8,7 @@
 //! ```
 //!
 //! ```text
-//! outcome -> talk -> progress -> cautions -> save -> digest -> region -> degrees -> args -> list -> inputs
+//! outcome -> talk -> progress -> cautions -> save -> digest -> region -> degrees -> args -> shop -> list -> inputs
 //!         -> settings -> batch -> record -> store -> exports -> seeing -> closeups -> explain -> pick -> report -> card -> commands
 //! ```
 //!
@@ -30,6 +30,7 @@ mod digest;
 mod region;
 mod degrees;
 mod args;
+mod shop;
 mod list;
 mod inputs;
 mod settings;

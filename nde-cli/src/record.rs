@@ -18,6 +18,7 @@ pub(crate) use picture::Picture;
 pub(crate) use row::Row;
 pub(crate) use sizes::{Basis, Size};
 
+use crate::args::Units;
 use crate::settings::Criteria;
 use anyhow::Result;
 use nde_core::{Relevance, Shape, Verdict};
@@ -32,6 +33,8 @@ pub(crate) struct Record {
     pub cases: Box<dyn Cases>,
     /// What could not be read or judged, in the order given.
     pub failures: Vec<Failure>,
+    /// Units for eyes: the table and the report. Files have millimetres.
+    pub units: Units,
 }
 
 /// Something that could not be done, and why: the fact and the remedy.

@@ -14,7 +14,6 @@ mod pdf;
 
 pub(crate) use tested::Tested;
 
-use crate::digest::sha256;
 use crate::record::Record;
 use crate::save::{self, Staged};
 use anyhow::Result;
@@ -36,27 +35,20 @@ pub(crate) fn write(
     tested: Option<&Tested>,
     staged: &mut Staged,
 ) -> Result<()> {
-    let mut job = String::new();
-    record.each(|case| {
-        job.push_str(&case.sha256);
-        Ok(())
-    })?;
-    let about = About {
-        record,
-        tested,
-        tally: record.tally()?,
-        dir,
-        job: sha256(job.as_bytes())[..16].to_owned(),
-    };
+    let about = About { record, tested, tally: record.tally()?, dir };
     let whole = record.cases.count() <= MOST_IN_ONE;
     if !whole {
         save::folder(&dir.join(PAGES))?;
         record.cases.each(&mut |case, closeups| {
             let name = page_name(case.marked.as_deref());
-            // Pages are written one by one: staged together they would need their size twice.
-            save::file(&dir.join(PAGES).join(name), |to| {
-                Page { about: &about, to }.of_photo(case, closeups)
-            })
+            let (path, mut page) = (dir.join(PAGES).join(name), Vec::new());
+            Page { about: &about, to: &mut page }.of_photo(case, closeups)?;
+            // Written one by one: staged together they would need their size twice. What an earlier
+            // run wrote just so stands.
+            match std::fs::read(&path) {
+                Ok(there) if there == page => Ok(()),
+                _ => save::file(&path, |to| Ok(to.write_all(&page)?)),
+            }
         })?;
     }
     staged.file(&dir.join("report.html"), |to| {

@@ -209,7 +209,7 @@ mod lists {
         let dir = tempfile::tempdir().unwrap();
         fs::write(dir.path().join("a.csv"), "id,length_mm,width_mm\n").unwrap();
         let scale = nde(dir.path(), &["evaluate", "a.csv", "--scale", "card"]);
-        assert_refused(&scale, &["--scale, --height and --region are about photos"]);
+        assert_refused(&scale, &["--region are about photos"]);
         let both = nde(dir.path(), &["evaluate", "a.csv", "b.jpg"]);
         assert_refused(&both, &["evaluated alone"]);
         assert_refused(&nde(dir.path(), &["measure", "a.csv"]), &["nde evaluate"]);
@@ -520,5 +520,33 @@ mod handing_over {
         for page in ["nde.1", "nde-evaluate.1", "nde-rules.1"] {
             assert!(pages.iter().any(|name| name == page), "{pages:?}");
         }
+    }
+}
+
+mod shop_defaults {
+    use super::*;
+
+    #[test]
+    fn a_file_in_the_folder_fills_in_and_is_said() {
+        let dir = tempfile::tempdir().unwrap();
+        fs::write(
+            dir.path().join("nde.toml"),
+            "limits = [\"linear=3mm\"]\nunits = \"in\"\nscale = \"card\"\n",
+        )
+        .unwrap();
+        fs::write(dir.path().join("a.csv"), "id,length_in,width_in\n1,3/16,1/32\n").unwrap();
+        let ran = nde(dir.path(), &["evaluate", "a.csv"]);
+        assert_eq!(ran.code, 1, "{}{}", ran.out, ran.talk);
+        assert!(ran.talk.contains("note: from nde.toml: --limit linear=3mm"), "{}", ran.talk);
+        assert!(ran.out.contains("length in") && ran.out.contains("0.1875"), "{}", ran.out);
+        let csv = nde(dir.path(), &["evaluate", "a.csv", "--format", "csv", "--units", "in"]);
+        assert!(csv.out.contains(",4.7625,"), "files keep millimetres: {}", csv.out);
+        let other = nde(dir.path(), &["evaluate", "a.csv", "--config", "none.toml"]);
+        assert_refused(&other, &["none.toml", "check the name"]);
+        fs::write(dir.path().join("nde.toml"), "rule = 1\n").unwrap();
+        assert_refused(
+            &nde(dir.path(), &["evaluate", "a.csv"]),
+            &["nde.toml:1", "known are rules"],
+        );
     }
 }

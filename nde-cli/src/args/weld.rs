@@ -8,15 +8,22 @@ use nde_core::{Length, LengthError};
 #[derive(Clone, Debug, Default, ClapArgs)]
 pub(crate) struct WeldArgs {
     /// Thickness of the part, for rules whose limits follow it: 12mm, 1/2in.
-    #[arg(long, value_name = "LENGTH", value_parser = length, requires = "criteria")]
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
     pub thickness: Option<Length>,
     /// Direction of the weld's axis in degrees from x towards y, for rules that look along the
     /// weld: 0 along x, 90 along y (of the list's columns, or of the scale in the photo).
-    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true, requires = "criteria")]
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
     pub weld_axis: Option<Degrees>,
     /// Length of the weld, for rules that take a share of it: 400mm, 16in.
-    #[arg(long, value_name = "LENGTH", value_parser = length, requires = "criteria")]
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
     pub weld_length: Option<Length>,
+}
+
+impl WeldArgs {
+    /// Whether any of it was given.
+    pub(crate) const fn is_given(&self) -> bool {
+        self.thickness.is_some() || self.weld_axis.is_some() || self.weld_length.is_some()
+    }
 }
 
 /// A length above zero, with its unit.

@@ -20,7 +20,17 @@ use judging::judged;
 
 /// Evaluates photos or a typed list.
 pub(super) fn run(args: &EvaluateArgs, streams: &mut Streams<'_>) -> Result<Outcome> {
-    let criteria = Criteria::resolve(args.rules.as_deref(), &args.limit, args.guard, &args.weld)?;
+    let nothing_judged = args.rules.is_none() && args.limit.is_empty();
+    if args.guard.is_some() && nothing_judged {
+        bail!("--guard is about limits and nothing is judged; give --rules or --limit too");
+    }
+    if args.weld.is_given() && nothing_judged {
+        bail!(
+            "--thickness, --weld-axis and --weld-length are about limits and nothing is judged; give --rules or --limit too"
+        );
+    }
+    let guard = args.guard.unwrap_or_default();
+    let criteria = Criteria::resolve(args.rules.as_deref(), &args.limit, guard, &args.weld)?;
     if args.batch.watch {
         return watch::run(args, criteria, streams);
     }
@@ -53,7 +63,8 @@ fn of_list(
     streams: &mut Streams<'_>,
 ) -> Result<Outcome> {
     let seeing = &args.seeing;
-    if !seeing.scale.is_empty() || !seeing.region.is_empty() || seeing.height.is_some() {
+    let scale_given = !seeing.scale.is_empty() && !seeing.scale_by_default;
+    if scale_given || !seeing.region.is_empty() || seeing.height.is_some() {
         bail!("--scale, --height and --region are about photos; a typed list needs none");
     }
     let name = file.name();
@@ -66,7 +77,12 @@ fn of_list(
     let judgement = judged(&typed.indications, &criteria, &[]).with_context(|| name.clone())?;
     let sha256 = crate::digest::sha256(&bytes);
     let case = Case::of_list(&name, &sha256, &typed.indications, judgement.as_ref());
-    let record = Record { criteria, cases: Box::new(vec![case]), failures: Vec::new() };
+    let record = Record {
+        criteria,
+        cases: Box::new(vec![case]),
+        failures: Vec::new(),
+        units: args.units.unwrap_or_default(),
+    };
     if let Some(dir) = &args.out {
         crate::save::folder(dir)?;
         handover::write(dir, &record, args)?;

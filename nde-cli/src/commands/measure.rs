@@ -65,7 +65,12 @@ pub(super) fn run(args: &MeasureArgs, streams: &mut Streams<'_>) -> Result<Outco
     }
     let outcome = super::report_failures(&failures, streams);
     let criteria = Criteria { rules: None, guard: Guard::default(), weld: WeldArgs::default() };
-    let record = Record { criteria, cases: Box::new(cases), failures };
+    let record = Record {
+        criteria,
+        cases: Box::new(cases),
+        failures,
+        units: args.units.unwrap_or_default(),
+    };
     let printed = if args.budget {
         exports::print_budget(&record, args.format, streams)
     } else {

@@ -11,11 +11,27 @@ mod shell;
 use crate::args::{Args, Command};
 use crate::outcome::Outcome;
 use crate::record::Failure;
+use crate::shop::Shop;
 use crate::talk::Streams;
 use anyhow::{Error, Result};
 
 /// Runs the command and says how it ended.
 pub(crate) fn run(args: &Args, streams: &mut Streams<'_>) -> Outcome {
+    let (args, said) = match Shop::find(args.config.as_deref()) {
+        Ok(shop) => shop.under(args.clone()),
+        Err(error) => {
+            streams.error(format_args!("{error:#}"));
+            return Outcome::Failed;
+        }
+    };
+    let quiet = match &args.command {
+        Command::Evaluate(args) => args.quiet,
+        Command::Measure(args) => args.quiet,
+        _ => false,
+    };
+    if let Some(said) = said.filter(|_| !quiet) {
+        streams.note(said);
+    }
     let result = match &args.command {
         Command::Card(args) => card::run(args, streams),
         Command::Measure(args) => measure::run(args, streams),

@@ -5,6 +5,7 @@
 pub(crate) mod columns;
 pub(crate) mod csv;
 pub(crate) mod budget;
+pub(crate) mod eyes;
 pub(crate) mod json;
 pub(crate) mod table;
 pub(crate) mod xlsx;

@@ -1,10 +1,10 @@
 //! The record for people: one line an indication, then the verdict of each photo with its reasons.
 
 use super::columns::{Align, Cell, Columns};
+use super::eyes::{place, size, unit};
+use crate::args::Units;
 use crate::cautions::CAUTIONS;
-use crate::record::{
-    Basis, Case, Picture, Reasoned, Record, Row, Size, Tally, kind_word, relevance_word,
-};
+use crate::record::{Case, Picture, Reasoned, Record, Row, Tally, kind_word, relevance_word};
 use crate::talk::{Dress, Paint, harmless};
 use anyhow::Result;
 use nde_core::{Relevance, RuleSet, Verdict};
@@ -58,7 +58,7 @@ fn case_text(case: &Case, record: &Record, dress: Dress) -> String {
             None => "  no indication in the list\n",
         });
     } else {
-        text.push_str(&indications(rows, case).lines(2, dress));
+        text.push_str(&indications(rows, case, record.units).lines(2, dress));
     }
     for (who, sentence) in doubts_said(rows) {
         let _ = writeln!(text, "  doubt ({}): {}", harmless(&who), harmless(sentence));
@@ -93,19 +93,21 @@ fn why(row: &Row, case: &Case) -> String {
     if rules.is_empty() { row.reason.clone().unwrap_or_default() } else { rules.join(", ") }
 }
 
-fn indications(rows: &[Row], case: &Case) -> Columns {
+fn indications(rows: &[Row], case: &Case, units: Units) -> Columns {
+    let heading = |what: &str| format!("{what} {}", unit(units));
+    let (length, width, at) = (heading("length"), heading("width"), heading("at x, y"));
     let judged = rows.iter().any(|row| row.verdict.is_some());
     let called = rows.iter().any(|row| row.relevance != Relevance::NotYetCalled);
     let placed = rows.iter().any(|row| row.at_mm.is_some());
     let mut headings = vec![
         ("id", Align::Left),
         ("kind", Align::Left),
-        ("length mm", Align::Right),
-        ("width mm", Align::Right),
+        (length.as_str(), Align::Right),
+        (width.as_str(), Align::Right),
         ("ratio", Align::Right),
     ];
     if placed {
-        headings.push(("at x, y mm", Align::Right));
+        headings.push((at.as_str(), Align::Right));
     }
     if called {
         headings.push(("called", Align::Left));
@@ -119,12 +121,12 @@ fn indications(rows: &[Row], case: &Case) -> Columns {
         let mut cells: Vec<Cell> = vec![
             row.id.as_str().into(),
             kind_word(row.kind).into(),
-            size(&row.length).into(),
-            size(&row.width).into(),
+            size(&row.length, units).into(),
+            size(&row.width, units).into(),
             row.ratio.map_or_else(String::new, |r| format!("{r:.1}")).into(),
         ];
         if placed {
-            let at = row.at_mm.map_or_else(String::new, |[x, y]| format!("{x:.1}, {y:.1}"));
+            let at = row.at_mm.map_or_else(String::new, |at| place(at, units));
             cells.push(at.into());
         }
         if called {
@@ -139,15 +141,6 @@ fn indications(rows: &[Row], case: &Case) -> Columns {
         table.push(cells);
     }
     table
-}
-
-/// Typed sizes as typed, measured ones to a hundredth with their expanded uncertainty.
-fn size(size: &Size) -> String {
-    match (size.basis, size.u_mm) {
-        (Basis::Typed, _) => size.mm.to_string(),
-        (Basis::Measured, Some(u)) => format!("{:.2} ±{u:.2}", size.mm),
-        (Basis::Measured, None) => format!("{:.2} ±?", size.mm),
-    }
 }
 
 /// Each doubt once, behind the indications it is about.

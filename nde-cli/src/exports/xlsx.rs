@@ -271,8 +271,19 @@ mod tests {
         let mut case = Case::of_list("=cmd|x.jpg", &"ab".repeat(32), &[long], None);
         case.marked = Some("marked/=cmd_x.jpg".to_owned());
         let failures = vec![Failure { name: "-b.jpg".to_owned(), why: "+no card".to_owned() }];
-        let criteria = Criteria::resolve(None, &[], GuardChoice::AcceptSide).unwrap();
-        let record = Record { criteria, cases: Box::new(vec![case]), failures };
+        let criteria = Criteria::resolve(
+            None,
+            &[],
+            GuardChoice::AcceptSide,
+            &crate::args::WeldArgs::default(),
+        )
+        .unwrap();
+        let record = Record {
+            criteria,
+            cases: Box::new(vec![case]),
+            failures,
+            units: crate::args::Units::Mm,
+        };
         let once = || {
             let mut bytes = Vec::new();
             write(&record, &mut bytes).unwrap();

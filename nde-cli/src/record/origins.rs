@@ -2,10 +2,11 @@
 
 use nde_measure::budget::{Distribution, Term, combined, freedom};
 use nde_measure::{LengthTerms, Scale};
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// One source of uncertainty.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub(crate) struct Origin {
     pub source: String,
     /// Standard deviation, or half width where the distribution is rectangular.
@@ -23,7 +24,7 @@ pub(crate) struct Origin {
 }
 
 /// Sources that belong together, and what they come to.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub(crate) struct Origins {
     pub sources: Vec<Origin>,
     /// Combined standard uncertainty, k = 1.
@@ -33,7 +34,7 @@ pub(crate) struct Origins {
 }
 
 /// Where the uncertainty of one length comes from, mm, k = 1.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub(crate) struct LengthOrigins {
     /// Common to the photo.
     pub scale: Origins,

@@ -1,6 +1,6 @@
 //! All photos of a run in one table, and what could not be done.
 
-use super::html::{Link, Text};
+use super::html::{Attribute, Link, Text};
 use super::photo::verdict;
 use super::plots::Many;
 use crate::record::{Case, Record};
@@ -41,7 +41,8 @@ pub(super) fn write(record: &Record, leads: &Leads<'_>, to: &mut dyn Write) -> R
         let fit = if told.is_empty() { "fit".to_owned() } else { told.join("; ") };
         Ok(writeln!(
             to,
-            "<tr><th scope=\"row\" class=\"name\"><a href=\"{link}\">{}</a></th><td>{}</td><td class=\"n\">{}</td><td class=\"n\">{longest}</td><td class=\"n\">{}</td><td>{}</td></tr>",
+            "<tr data-sha=\"{}\"><th scope=\"row\" class=\"name\"><a href=\"{link}\">{}</a></th><td>{}</td><td class=\"n\">{}</td><td class=\"n\">{longest}</td><td class=\"n\">{}</td><td>{}</td></tr>",
+            Attribute(&case.sha256),
             Text(&case.photo),
             verdict(case.verdict()),
             case.indications.len(),

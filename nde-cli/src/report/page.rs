@@ -1,6 +1,6 @@
 //! A whole page: head, sections in order, foot.
 
-use super::html::{Attribute, Text};
+use super::html::Text;
 use super::overview::{self, Leads};
 use super::photo::{Shown, verdict};
 use super::{PAGES, Tested, page_name, tested};
@@ -27,8 +27,6 @@ pub(super) struct About<'a> {
     pub(super) tally: Tally,
     /// Folder of the marked photos.
     pub(super) dir: &'a Path,
-    /// Names the set of photos, so that calls made in the page are found again.
-    pub(super) job: String,
 }
 
 /// A page on its way out.
@@ -77,8 +75,7 @@ impl Page<'_> {
         let script = STANDARD.encode(Sha256::digest(SCRIPT.as_bytes()));
         Ok(writeln!(
             self.to,
-            "<!DOCTYPE html>\n<html lang=\"en\" data-job=\"{}\">\n<head>\n<meta charset=\"utf-8\">\n<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'sha256-{script}'; base-uri 'none'; form-action 'none'\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<meta name=\"generator\" content=\"nde {}\">\n<title>{}</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n<header>\n<h1>{}</h1>",
-            Attribute(&self.about.job),
+            "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'sha256-{script}'; base-uri 'none'; form-action 'none'\">\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<meta name=\"generator\" content=\"nde {}\">\n<title>{}</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n<header>\n<h1>{}</h1>",
             env!("CARGO_PKG_VERSION"),
             Text(title),
             Text(title)

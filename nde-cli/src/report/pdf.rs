@@ -5,11 +5,13 @@ mod paper;
 
 use super::closeup::{bar_mm, magnification};
 use super::tested::{BLANK, Tested};
+use crate::args::Units;
 use crate::cautions::CAUTIONS;
 use crate::digest::sha256;
 use crate::exports::csv::maybe;
+use crate::exports::eyes::{place, size, unit};
 use crate::exports::table::{doubts_said, summary};
-use crate::record::{Basis, Case, Closeup, Record, Row, Size, kind_word, relevance_word};
+use crate::record::{Case, Closeup, Record, Row, kind_word, relevance_word};
 use anyhow::{Context as _, Result};
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
@@ -48,7 +50,9 @@ pub(super) fn pdf(
     criteria(record, &mut paper);
     overview(record, &mut paper)?;
     if record.cases.count() <= most {
-        record.cases.each(&mut |case, closeups| photo(dir, case, closeups, &mut paper))?;
+        record
+            .cases
+            .each(&mut |case, closeups| photo(dir, case, closeups, record.units, &mut paper))?;
     } else {
         paper.text("Each photo has a page of its own in the folder reports.", BODY);
     }
@@ -136,7 +140,13 @@ fn verdict(case: &Case) -> &'static str {
     case.verdict().map_or("not judged", Verdict::word)
 }
 
-fn photo(dir: &Path, case: &Case, closeups: &[Closeup], paper: &mut Paper) -> Result<()> {
+fn photo(
+    dir: &Path,
+    case: &Case,
+    closeups: &[Closeup],
+    units: Units,
+    paper: &mut Paper,
+) -> Result<()> {
     paper.turn();
     paper.heading(&case.photo);
     paper.text(
@@ -155,7 +165,7 @@ fn photo(dir: &Path, case: &Case, closeups: &[Closeup], paper: &mut Paper) -> Re
         paper.picture(image, [0.0, 0.0], size, |_| ());
         paper.gap(size[1] + 6.0);
     }
-    list(case, paper);
+    list(case, units, paper);
     reasons(case, paper);
     close(case, closeups, paper)?;
     if let Some(picture) = &case.picture {
@@ -182,38 +192,22 @@ fn photo(dir: &Path, case: &Case, closeups: &[Closeup], paper: &mut Paper) -> Re
     Ok(())
 }
 
-fn size(size: &Size) -> String {
-    match (size.basis, size.u_mm) {
-        (Basis::Typed, _) => size.mm.to_string(),
-        (Basis::Measured, Some(u)) => format!("{:.2} ±{u:.2}", size.mm),
-        (Basis::Measured, None) => format!("{:.2} ±?", size.mm),
-    }
-}
-
-fn list(case: &Case, paper: &mut Paper) {
+fn list(case: &Case, units: Units, paper: &mut Paper) {
     if case.indications.is_empty() {
         return paper.text("No indication in the area read.", BODY);
     }
-    let head = [
-        "id",
-        "kind",
-        "length, mm",
-        "width, mm",
-        "ratio",
-        "at x, y, mm",
-        "called",
-        "verdict",
-        "why",
-    ];
+    let unit = unit(units);
+    let [length, width, at] = ["length", "width", "at x, y"].map(|what| format!("{what}, {unit}"));
+    let head = ["id", "kind", &length, &width, "ratio", &at, "called", "verdict", "why"];
     let mut rows = vec![cells(head)];
     for row in &case.indications {
-        let at = row.at_mm.map_or_else(String::new, |[x, y]| format!("{x:.1}, {y:.1}"));
+        let at = row.at_mm.map_or_else(String::new, |at| place(at, units));
         let label = row.label.as_deref().map_or_else(String::new, |l| format!(", {l}"));
         rows.push(vec![
             row.id.clone(),
             kind_word(row.kind).to_owned(),
-            size(&row.length),
-            size(&row.width),
+            size(&row.length, units),
+            size(&row.width, units),
             maybe(row.ratio, 1),
             at,
             format!("{}{label}", relevance_word(row.relevance).replace('-', " ")),
@@ -312,7 +306,12 @@ fn told(closeup: &Closeup, row: &Row) -> String {
     } else {
         String::new()
     };
-    format!("{}  {} mm; bar {} mm{other}", row.id, size(&row.length), bar_mm(closeup.size_mm[0]))
+    format!(
+        "{}  {} mm; bar {} mm{other}",
+        row.id,
+        size(&row.length, Units::Mm),
+        bar_mm(closeup.size_mm[0])
+    )
 }
 
 /// Outline and scale bar on a close-up, from its lower left corner.

@@ -3,10 +3,9 @@
 use super::html::{Attribute, Text};
 use super::{closeup, plots};
 use crate::exports::csv::maybe;
+use crate::exports::eyes::{place, size, unit};
 use crate::exports::table::doubts_said;
-use crate::record::{
-    Aside, Basis, Case, Closeup, Picture, Record, Row, Size, kind_word, relevance_word,
-};
+use crate::record::{Aside, Case, Closeup, Picture, Record, Row, kind_word, relevance_word};
 use anyhow::{Context as _, Result};
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
@@ -22,15 +21,6 @@ pub(super) fn verdict(verdict: Option<Verdict>) -> String {
     match verdict {
         Some(verdict) => format!("<span class=\"v v-{0}\">{0}</span>", verdict.word()),
         None => "<span class=\"v\">not judged</span>".to_owned(),
-    }
-}
-
-/// A size with its uncertainty.
-fn size(size: &Size) -> String {
-    match (size.basis, size.u_mm) {
-        (Basis::Typed, _) => size.mm.to_string(),
-        (Basis::Measured, Some(u)) => format!("{:.2} ±{u:.2}", size.mm),
-        (Basis::Measured, None) => format!("{:.2} ±?", size.mm),
     }
 }
 
@@ -98,9 +88,10 @@ impl Shown<'_> {
         if case.indications.is_empty() {
             return Ok(());
         }
+        let unit = unit(self.record.units);
         writeln!(
             to,
-            "<h3>Indications</h3>\n<div class=\"scroll\"><table><thead><tr><th scope=\"col\">id</th><th scope=\"col\">kind</th><th scope=\"col\" class=\"n\">length, mm</th><th scope=\"col\" class=\"n\">width, mm</th><th scope=\"col\" class=\"n\">ratio</th><th scope=\"col\" class=\"n\">at x, y, mm</th><th scope=\"col\">called</th><th scope=\"col\">verdict</th><th scope=\"col\">why</th></tr></thead><tbody>"
+            "<h3>Indications</h3>\n<div class=\"scroll\"><table><thead><tr><th scope=\"col\">id</th><th scope=\"col\">kind</th><th scope=\"col\" class=\"n\">length, {unit}</th><th scope=\"col\" class=\"n\">width, {unit}</th><th scope=\"col\" class=\"n\">ratio</th><th scope=\"col\" class=\"n\">at x, y, {unit}</th><th scope=\"col\">called</th><th scope=\"col\">verdict</th><th scope=\"col\">why</th></tr></thead><tbody>"
         )?;
         for row in &case.indications {
             self.row(row, to)?;
@@ -118,7 +109,7 @@ impl Shown<'_> {
     }
 
     fn row(&self, row: &Row, to: &mut dyn Write) -> Result<()> {
-        let at = row.at_mm.map_or_else(String::new, |[x, y]| format!("{x:.1}, {y:.1}"));
+        let at = row.at_mm.map_or_else(String::new, |at| place(at, self.record.units));
         let called = match (row.relevance, &row.label) {
             (Relevance::NotYetCalled, None) => "not\u{a0}yet".to_owned(),
             (relevance, None) => relevance_word(relevance).to_owned(),
@@ -130,22 +121,23 @@ impl Shown<'_> {
         } else {
             word.to_owned()
         };
-        let place = |value: Option<[f64; 2]>, axis: usize, digits: usize| {
+        let part = |value: Option<[f64; 2]>, axis: usize, digits: usize| {
             maybe(value.map(|v| v[axis]), digits)
         };
         Ok(writeln!(
             to,
-            "<tr data-id=\"{}\" data-photo=\"{}\" data-x-mm=\"{}\" data-y-mm=\"{}\" data-x-px=\"{}\" data-y-px=\"{}\"><th scope=\"row\">{}</th><td class=\"w\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{at}</td><td>{}</td><td class=\"w\">{strong}</td><td>{}</td></tr>",
+            "<tr data-sha=\"{}\" data-id=\"{}\" data-photo=\"{}\" data-x-mm=\"{}\" data-y-mm=\"{}\" data-x-px=\"{}\" data-y-px=\"{}\"><th scope=\"row\">{}</th><td class=\"w\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{at}</td><td>{}</td><td class=\"w\">{strong}</td><td>{}</td></tr>",
+            Attribute(&self.case.sha256),
             Attribute(&row.id),
             Attribute(&self.case.photo),
-            place(row.at_mm, 0, 4),
-            place(row.at_mm, 1, 4),
-            place(row.at_px, 0, 2),
-            place(row.at_px, 1, 2),
+            part(row.at_mm, 0, 4),
+            part(row.at_mm, 1, 4),
+            part(row.at_px, 0, 2),
+            part(row.at_px, 1, 2),
             Text(&row.id),
             kind_word(row.kind),
-            size(&row.length),
-            size(&row.width),
+            size(&row.length, self.record.units),
+            size(&row.width, self.record.units),
             maybe(row.ratio, 1),
             Text(&called),
             Text(row.reason.as_deref().unwrap_or_default())

@@ -4,16 +4,24 @@
   const WORDS = [["", "not called"], ["relevant", "relevant"], ["non-relevant", "non-relevant"], ["false", "false"], ["re-test", "re-test"]];
   const KEYS = { r: "relevant", n: "non-relevant", f: "false", t: "re-test", u: "" };
   const COLUMNS = ["photo", "id", "relevance", "label", "reason", "by", "when", "own_length_mm", "own_width_mm", "x_mm", "y_mm", "x_px", "y_px"];
-  const job = "nde-calls/" + document.documentElement.dataset.job;
   const rows = [...document.querySelectorAll("tr[data-id]")];
+  const photos = new Set([...document.querySelectorAll("[data-sha]")].map((e) => e.dataset.sha));
   const desk = document.getElementById("desk");
-  if (!desk) return;
-  let calls = {}, by = "", now = -1, unsaved = false;
+  if (!desk || !photos.size) return;
+  // Calls are kept in this browser by photo, so that they are still there when the page is made anew.
   const safely = (work) => { try { return work(); } catch { return null; } };
-  const stored = safely(() => JSON.parse(localStorage.getItem(job) || "null"));
-  if (stored && typeof stored === "object") { calls = stored.calls || {}; by = stored.by || ""; }
-  const store = () => safely(() => localStorage.setItem(job, JSON.stringify({ calls, by })));
-  const key = (row) => row.dataset.photo + "\u0000" + row.dataset.id;
+  const calls = new Map();
+  let by = safely(() => localStorage.getItem("nde-calls/by")) || "", now = -1, unsaved = false;
+  for (const sha of photos) {
+    const kept = safely(() => JSON.parse(localStorage.getItem("nde-calls/" + sha)));
+    calls.set(sha, kept && typeof kept === "object" ? kept : {});
+  }
+  const store = (sha) => safely(() => {
+    localStorage.setItem("nde-calls/" + sha, JSON.stringify(calls.get(sha)));
+    localStorage.setItem("nde-calls/by", by);
+  });
+  const call = (row) => calls.get(row.dataset.sha)[row.dataset.id];
+  const all = () => [...calls.values()].flatMap((of) => Object.values(of)).filter((c) => c.relevance);
 
   const stamp = () => {
     const d = new Date(), two = (n) => String(n).padStart(2, "0"), off = -d.getTimezoneOffset();
@@ -28,16 +36,15 @@
     return /[",\n]/.test(t) ? '"' + t.replaceAll('"', '""') + '"' : t;
   };
   const csv = () => {
-    const all = Object.values(calls).filter((c) => c.relevance);
-    all.sort((a, b) => (a.photo < b.photo ? -1 : a.photo > b.photo ? 1 : Number(a.id) - Number(b.id) || (a.id < b.id ? -1 : 1)));
-    return COLUMNS.join(",") + "\n" + all.map((c) => COLUMNS.map((name) => cell(c[name])).join(",") + "\n").join("");
+    const told = all().sort((a, b) => (a.photo < b.photo ? -1 : a.photo > b.photo ? 1 : Number(a.id) - Number(b.id) || (a.id < b.id ? -1 : 1)));
+    return COLUMNS.join(",") + "\n" + told.map((c) => COLUMNS.map((name) => cell(c[name])).join(",") + "\n").join("");
   };
 
   const said = document.createElement("span");
   said.setAttribute("role", "status");
   const tell = () => {
-    const done = rows.filter((row) => calls[key(row)]?.relevance).length;
-    said.textContent = `${done} of ${rows.length} on this page called` + (unsaved ? ", not saved yet" : "");
+    const done = rows.filter((row) => call(row)?.relevance).length;
+    said.textContent = (rows.length ? `${done} of ${rows.length} on this page called` : `${all().length} calls made on the pages of the photos`) + (unsaved ? ", not saved yet" : "");
   };
   const touch = (row, form) => {
     const d = row.dataset, field = (name) => form.querySelector(`[name=${name}]`).value.trim();
@@ -46,9 +53,9 @@
       input.setCustomValidity(input.value.trim() && !value ? "millimetres, such as 3.2" : "");
       return value;
     });
-    calls[key(row)] = { photo: d.photo, id: d.id, relevance: field("relevance"), label: field("label").toLowerCase(), reason: field("reason"), by, when: stamp(),
+    calls.get(d.sha)[d.id] = { photo: d.photo, id: d.id, relevance: field("relevance"), label: field("label").toLowerCase(), reason: field("reason"), by, when: stamp(),
       own_length_mm: own[0], own_width_mm: own[1], x_mm: d.xMm, y_mm: d.yMm, x_px: d.xPx, y_px: d.yPx };
-    unsaved = true; store(); tell();
+    unsaved = true; store(d.sha); tell();
   };
   const put = (parent, tag, more) => { const e = document.createElement(tag); Object.assign(e, more); parent.append(e); return e; };
 
@@ -63,7 +70,7 @@
     put(label("reason"), "input", { name: "reason", maxLength: 400 });
     put(label("own length mm"), "input", { name: "own_length_mm", inputMode: "decimal" });
     put(label("own width mm"), "input", { name: "own_width_mm", inputMode: "decimal" });
-    const known = calls[key(row)];
+    const known = call(row);
     if (known) for (const field of box.querySelectorAll("[name]")) field.value = known[field.name] || "";
     box.addEventListener("input", () => touch(row, box));
     box.addEventListener("focusin", () => go(rows.indexOf(row), false));
@@ -88,11 +95,11 @@
 
   desk.hidden = false;
   const who = put(put(desk, "label", { textContent: "Your initials " }), "input", { name: "by", maxLength: 40, value: by });
-  who.addEventListener("input", () => { by = who.value.trim(); for (const c of Object.values(calls)) if (!c.by) c.by = by; store(); });
+  who.addEventListener("input", () => { by = who.value.trim(); for (const c of all()) if (!c.by) c.by = by; for (const sha of photos) store(sha); });
   desk.append(" ");
   put(desk, "button", { type: "button", textContent: "Save calls.csv" }).addEventListener("click", save);
   desk.append(" ", said);
-  put(desk, "div", { className: "soft", innerHTML:
+  if (rows.length) put(desk, "div", { className: "soft", innerHTML:
     "Keys: <kbd>j</kbd> <kbd>k</kbd> next, previous indication; <kbd>r</kbd> relevant, <kbd>n</kbd> non-relevant, <kbd>f</kbd> false, <kbd>t</kbd> re-test, <kbd>u</kbd> not called; <kbd>Enter</kbd> reason, <kbd>Esc</kbd> back; <kbd>s</kbd> save. Then: nde evaluate ... --calls calls.csv" });
   document.addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.altKey || event.metaKey) return;
@@ -107,7 +114,7 @@
     else return;
     event.preventDefault();
   });
-  window.addEventListener("beforeunload", (event) => { if (unsaved && !safely(() => localStorage.getItem(job))) event.preventDefault(); });
+  window.addEventListener("beforeunload", (event) => { if (unsaved && !safely(() => localStorage.getItem("nde-calls/by") !== null)) event.preventDefault(); });
   tell();
   // For checks of this page from outside.
   window.ndeCalls = { csv };

@@ -45,8 +45,9 @@ pub(super) fn run(
         kept: target.as_ref().map(|t| (&t.store, t.dir.as_path())),
     };
     let Done { kept, here, failures, before } = all(&pieces, &work, args, streams)?;
+    let units = args.units.unwrap_or_default();
     let Some(target) = target else {
-        return Ok(Record { criteria, cases: Box::new(here), failures });
+        return Ok(Record { criteria, cases: Box::new(here), failures, units });
     };
     if !args.quiet && before > 0 {
         streams.note(format_args!(
@@ -55,7 +56,7 @@ pub(super) fn run(
         ));
     }
     let nothing_read = kept.is_empty();
-    let record = Record { criteria, cases: Box::new(target.store.shelf(kept)), failures };
+    let record = Record { criteria, cases: Box::new(target.store.shelf(kept)), failures, units };
     if nothing_read {
         // Nothing was read: an empty list could be taken for a clean part.
         target.undo();
