@@ -24,7 +24,7 @@
 //!
 //! ```text
 //! length -> root -> side -> source -> place -> dot -> ground -> doubt -> indication -> shape
-//!        -> joining -> alignment -> window -> rules -> verdict
+//!        -> joining -> alignment -> window -> rules -> verdict -> technique -> calls
 //! ```
 //!
 //! # Does not
@@ -60,6 +60,10 @@ pub mod rules;
 
 mod verdict;
 
+pub mod technique;
+
+pub mod calls;
+
 pub use doubt::{Doubt, Gate, GateOutcome, Weight};
 pub use indication::{Indication, Relevance, Shape};
 pub use length::{Length, LengthError, Measured, Spread};
@@ -68,4 +72,5 @@ pub use rules::{Limit, LimitError, OwnLimitsError, RuleSet, RuleSetError};
 pub use shape::{LinearPast, ShapeCall, call_shape, length_over_width};
 pub use side::{Ratio, Side};
 pub use source::{Confidence, Source};
+pub use technique::{Process, ProcessCheck, Technique};
 pub use verdict::{Finding, Guard, JudgeError, JudgeOptions, Judged, Judgement, Verdict, judge};

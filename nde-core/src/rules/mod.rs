@@ -74,15 +74,17 @@ mod needs;
 mod shipped;
 
 pub(crate) use amount::Resolved;
+pub(crate) use form::source;
 pub(crate) use joins::{Against, Arranged, Becomes, Joins, Labels, Lengths};
 pub use limit::{Limit, LimitError};
 pub use needs::Needs;
 pub use own::OwnLimitsError;
 pub use reader::RuleSetError;
+pub(crate) use reader::{At, Fault, Table, tables_of};
 pub(crate) use rule::{Joined, Members, Rule, Test};
 pub use shipped::{builtin_ids, form_schema, template, template_ids};
 pub(crate) use within::Within;
-pub(crate) use written::{CountBound, LengthBound};
+pub(crate) use written::{CountBound, LengthBound, split_side};
 pub use written::{Unit, Written};
 
 use crate::length::Length;

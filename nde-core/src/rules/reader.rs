@@ -1,4 +1,4 @@
-//! Reading a rule set's TOML so that every fault points at its line and column.
+//! Reading TOML (rule sets, techniques) so that every fault points at its line and column.
 
 use std::fmt;
 use std::ops::Range;
@@ -40,7 +40,7 @@ impl RuleSetError {
         &self.remedy
     }
 
-    pub(super) fn new(text: &str, fault: Fault) -> Self {
+    pub(crate) fn new(text: &str, fault: Fault) -> Self {
         let start = fault.at.start.min(text.len());
         let before = text.get(..start).unwrap_or(text);
         let line = before.matches('\n').count() + 1;
@@ -59,14 +59,14 @@ impl std::error::Error for RuleSetError {}
 
 /// A fault at a byte range of the text.
 #[derive(Clone, Debug)]
-pub(super) struct Fault {
+pub(crate) struct Fault {
     at: Range<usize>,
     fact: String,
     remedy: String,
 }
 
 impl Fault {
-    pub(super) fn new(
+    pub(crate) fn new(
         at: &Range<usize>,
         fact: impl Into<String>,
         remedy: impl Into<String>,
@@ -77,36 +77,50 @@ impl Fault {
 
 /// A piece of the file and where it stands.
 #[derive(Clone, Debug)]
-pub(super) struct At<T> {
-    pub(super) it: T,
-    pub(super) at: Range<usize>,
+pub(crate) struct At<T> {
+    pub(crate) it: T,
+    pub(crate) at: Range<usize>,
 }
 
 impl<T> At<T> {
-    pub(super) fn fault(&self, fact: impl Into<String>, remedy: impl Into<String>) -> Fault {
+    pub(crate) fn fault(&self, fact: impl Into<String>, remedy: impl Into<String>) -> Fault {
         Fault::new(&self.at, fact, remedy)
     }
 }
 
+/// The file's tables, or where it stops being TOML.
+pub(crate) fn tables_of(text: &str) -> Result<Spanned<DeTable<'_>>, Fault> {
+    DeTable::parse(text).map_err(|error| {
+        let at = error.span().unwrap_or(0..0);
+        let message = error.message().lines().next().unwrap_or("").trim().to_owned();
+        Fault::new(
+            &at,
+            format!("this is not TOML ({message})"),
+            "check quotes, brackets and commas there",
+        )
+    })
+}
+
 /// One table of the file.
 #[derive(Clone, Debug)]
-pub(super) struct Table<'a> {
+pub(crate) struct Table<'a> {
     name: String,
     table: &'a DeTable<'a>,
     at: Range<usize>,
 }
 
 impl<'a> Table<'a> {
-    pub(super) fn top(root: &'a Spanned<DeTable<'a>>) -> Self {
-        Self { name: "the rule set".into(), table: root.get_ref(), at: 0..0 }
+    /// The whole file, called `name` in faults.
+    pub(crate) fn top(root: &'a Spanned<DeTable<'a>>, name: &str) -> Self {
+        Self { name: name.to_owned(), table: root.get_ref(), at: 0..0 }
     }
 
-    pub(super) const fn at(&self) -> &Range<usize> {
+    pub(crate) const fn at(&self) -> &Range<usize> {
         &self.at
     }
 
     /// Refuses keys that are not in `known`.
-    pub(super) fn only(&self, known: &[&str]) -> Result<(), Fault> {
+    pub(crate) fn only(&self, known: &[&str]) -> Result<(), Fault> {
         for key in self.table.keys() {
             let word: &str = key.get_ref();
             if !known.contains(&word) {
@@ -125,7 +139,7 @@ impl<'a> Table<'a> {
     }
 
     /// A text, where present; never empty.
-    pub(super) fn text(&self, key: &str) -> Result<Option<At<&'a str>>, Fault> {
+    pub(crate) fn text(&self, key: &str) -> Result<Option<At<&'a str>>, Fault> {
         let Some(value) = self.get(key) else { return Ok(None) };
         let at = value.span();
         match value.get_ref() {
@@ -142,7 +156,7 @@ impl<'a> Table<'a> {
     }
 
     /// A text that must be there.
-    pub(super) fn must(&self, key: &str, example: &str) -> Result<At<&'a str>, Fault> {
+    pub(crate) fn must(&self, key: &str, example: &str) -> Result<At<&'a str>, Fault> {
         self.text(key)?.ok_or_else(|| {
             Fault::new(
                 &self.at,
@@ -153,7 +167,7 @@ impl<'a> Table<'a> {
     }
 
     /// A list of texts; empty when absent.
-    pub(super) fn texts(&self, key: &str) -> Result<Vec<At<&'a str>>, Fault> {
+    pub(crate) fn texts(&self, key: &str) -> Result<Vec<At<&'a str>>, Fault> {
         let Some(value) = self.get(key) else { return Ok(Vec::new()) };
         let wrong = |at: Range<usize>| {
             Fault::new(
@@ -173,7 +187,7 @@ impl<'a> Table<'a> {
     }
 
     /// One of a few words; the first when absent.
-    pub(super) fn choice<T: Clone>(&self, key: &str, words: &[(&str, T)]) -> Result<T, Fault> {
+    pub(crate) fn choice<T: Clone>(&self, key: &str, words: &[(&str, T)]) -> Result<T, Fault> {
         let text = self.text(key)?;
         let wanted = text.as_ref().map_or(words[0].0, |t| t.it);
         words.iter().find(|(word, _)| *word == wanted).map(|(_, it)| it.clone()).ok_or_else(|| {
@@ -186,12 +200,12 @@ impl<'a> Table<'a> {
         })
     }
 
-    pub(super) fn has(&self, key: &str) -> bool {
+    pub(crate) fn has(&self, key: &str) -> bool {
         self.get(key).is_some()
     }
 
     /// A table in this one.
-    pub(super) fn table(&self, key: &str) -> Result<Option<Self>, Fault> {
+    pub(crate) fn table(&self, key: &str) -> Result<Option<Self>, Fault> {
         let Some(value) = self.get(key) else { return Ok(None) };
         match value.get_ref() {
             DeValue::Table(table) => {
@@ -206,7 +220,7 @@ impl<'a> Table<'a> {
     }
 
     /// A list of tables in this one; empty when absent.
-    pub(super) fn tables(&self, key: &str) -> Result<Vec<Self>, Fault> {
+    pub(crate) fn tables(&self, key: &str) -> Result<Vec<Self>, Fault> {
         let Some(value) = self.get(key) else { return Ok(Vec::new()) };
         let wrong = |at: Range<usize>| {
             Fault::new(

@@ -8,10 +8,8 @@
 mod amounts;
 mod rejects;
 
-use toml::de::DeTable;
-
 use super::joins::{Against, Arranged, Becomes, Joins, Labels, Lengths};
-use super::reader::{Fault, RuleSetError, Table};
+use super::reader::{Fault, RuleSetError, Table, tables_of};
 use super::rule::Rule;
 use super::written::{Unit, split_side};
 use super::{Relevant, RuleSet, Shaping};
@@ -54,16 +52,8 @@ fn read_faults(text: &str) -> Result<RuleSet, Fault> {
             "check that this is the right file",
         ));
     }
-    let root = DeTable::parse(text).map_err(|error| {
-        let at = error.span().unwrap_or(0..0);
-        let message = error.message().lines().next().unwrap_or("").trim().to_owned();
-        Fault::new(
-            &at,
-            format!("this is not TOML ({message})"),
-            "check quotes, brackets and commas there",
-        )
-    })?;
-    let top = Table::top(&root);
+    let root = tables_of(text)?;
+    let top = Table::top(&root, "the rule set");
     top.only(&TOP)?;
     let unit_at = top.must("unit", "\"mm\" or \"in\"")?;
     let unit = match unit_at.it {
@@ -277,7 +267,7 @@ fn words(table: &Table<'_>, key: &str) -> Result<Vec<String>, Fault> {
     Ok(words)
 }
 
-fn source(table: &Table<'_>) -> Result<Source, Fault> {
+pub(crate) fn source(table: &Table<'_>) -> Result<Source, Fault> {
     let text = table.text("source")?;
     let confidence = match table.text("confidence")? {
         None => None,
