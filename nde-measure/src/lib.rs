@@ -40,7 +40,7 @@ pub mod marks;
 
 pub use fitness::Resolution;
 pub use measure::{Coat, MeasureError, MeasureOptions, Measurement, measure, measure_at};
-pub use photo::{Photo, PhotoError, PhotoLimits};
+pub use photo::{Photo, PhotoError, PhotoLimits, TakenAt};
 pub use scale::{CardDesign, CardName, Plane, Scale, ScaleError, ScaleKind, ScaleSpec};
 pub use seen::{LengthTerms, Seen, SetAside};
 pub use sorting::SetAsideReason;

@@ -13,7 +13,7 @@ mod cells;
 pub use decode::Photo;
 pub use error::{PhotoError, PhotoLimits};
 pub use light::{LINEAR_OF_SRGB, linear_of_srgb};
-pub use stamp::{Frame, Stamp};
+pub use stamp::{Frame, Stamp, TakenAt};
 
 pub(crate) use cells::{Cells, Grid};
 pub(crate) use light::ln_of_srgb;

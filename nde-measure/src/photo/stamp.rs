@@ -1,7 +1,8 @@
 //! What a photo's stamp (EXIF) tells about the camera, and whether the photo still is what the
 //! camera took.
 //!
-//! Tags: EXIF 2.32 (from memory): `FocalLengthIn35mmFilm`, `PixelXDimension`, `PixelYDimension`.
+//! Tags: EXIF 2.32 (from memory): `FocalLengthIn35mmFilm`, `PixelXDimension`, `PixelYDimension`,
+//! `DateTimeOriginal`, `OffsetTimeOriginal`.
 
 use std::io::Cursor;
 
@@ -13,6 +14,27 @@ pub struct Stamp {
     pub focal_35mm: Option<f64>,
     /// Width and height that the camera wrote, pixels, before any turn.
     pub size_px: Option<[u32; 2]>,
+    /// When the photo was taken, by the camera's own clock.
+    pub taken: Option<TakenAt>,
+}
+
+/// A moment by the camera's clock; no check that the calendar has it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct TakenAt {
+    /// Year.
+    pub year: u16,
+    /// 1 to 12.
+    pub month: u8,
+    /// 1 to 31.
+    pub day: u8,
+    /// 0 to 23.
+    pub hour: u8,
+    /// 0 to 59.
+    pub minute: u8,
+    /// 0 to 60.
+    pub second: u8,
+    /// Zone offset of the clock, minutes east of UTC; absent where the camera does not tell.
+    pub offset_minutes: Option<i16>,
 }
 
 /// Whether a photo shows the camera's whole frame.
@@ -54,6 +76,7 @@ impl Stamp {
             // Nothing outside this is a camera that photographs a part from arm's length.
             focal_35mm: focal.filter(|mm| (8.0..=400.0).contains(mm)),
             size_px: size(),
+            taken: taken(&exif),
         }
     }
 
@@ -74,13 +97,34 @@ impl Stamp {
     }
 }
 
+fn taken(exif: &exif::Exif) -> Option<TakenAt> {
+    let ascii = |tag| match &exif.get_field(tag, exif::In::PRIMARY)?.value {
+        exif::Value::Ascii(texts) => texts.first(),
+        _ => None,
+    };
+    let mut at = exif::DateTime::from_ascii(ascii(exif::Tag::DateTimeOriginal)?).ok()?;
+    if let Some(offset) = ascii(exif::Tag::OffsetTimeOriginal) {
+        // A damaged offset leaves the time without one.
+        let _ = at.parse_offset(offset);
+    }
+    Some(TakenAt {
+        year: at.year,
+        month: at.month,
+        day: at.day,
+        hour: at.hour,
+        minute: at.minute,
+        second: at.second,
+        offset_minutes: at.offset,
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
     fn a_turned_photo_is_whole_and_a_cut_one_is_not() {
-        let stamp = Stamp { focal_35mm: Some(26.0), size_px: Some([4000, 3000]) };
+        let stamp = Stamp { focal_35mm: Some(26.0), size_px: Some([4000, 3000]), taken: None };
         assert_eq!(stamp.frame([4000, 3000]), Frame::Whole);
         assert_eq!(stamp.frame([3000, 4000]), Frame::Whole);
         assert_eq!(stamp.frame([1600, 1200]), Frame::Resized { stamped_px: [4000, 3000] });
@@ -89,7 +133,7 @@ mod tests {
 
     #[test]
     fn without_a_stamped_size_the_ratio_of_the_sides_tells() {
-        let stamp = Stamp { focal_35mm: Some(26.0), size_px: None };
+        let stamp = Stamp { focal_35mm: Some(26.0), size_px: None, taken: None };
         for whole in [[4032, 3024], [6000, 4000], [4096, 3072], [3000, 2250]] {
             assert_eq!(stamp.frame(whole), Frame::Whole, "{whole:?}");
         }
