@@ -8,13 +8,17 @@ mod weld;
 mod shell;
 mod schema;
 mod handover;
+mod compare;
+mod sheet;
 
 pub(crate) use batch::BatchArgs;
+pub(crate) use compare::{By, CompareArgs};
 pub(crate) use handover::HandoverArgs;
 pub(crate) use pick::PickArgs;
 pub(crate) use rules::{RulesArgs, RulesCommand};
 pub(crate) use schema::{SchemaArgs, SchemaOf};
 pub(crate) use shard::Shard;
+pub(crate) use sheet::{NewArgs, SheetArgs, SheetCommand};
 pub(crate) use shell::{CompletionsArgs, ManArgs};
 pub(crate) use weld::WeldArgs;
 
@@ -25,6 +29,7 @@ use nde_core::Limit;
 use nde_measure::ScaleSpec;
 use nde_measure::scale::Height;
 use serde::Deserialize;
+use std::ffi::OsString;
 use std::path::PathBuf;
 
 /// Measures and judges visible penetrant indications from photos.
@@ -46,6 +51,38 @@ pub(crate) struct Args {
     pub config: Option<PathBuf>,
 }
 
+impl Args {
+    /// Keeps the words that an evaluation depends on, for its record.
+    pub(crate) fn remember(&mut self, words: &[OsString]) {
+        if let Command::Evaluate(args) = &mut self.command {
+            let words = words.iter().skip(1).map(|word| word.to_string_lossy().into_owned());
+            args.words = deciding(words);
+        }
+    }
+}
+
+/// Options with a value that say where results go or how work is split: no result depends on them.
+const WHERE: [&str; 6] = ["--out", "--reuse", "--shard", "--format", "--watch-end", "--again"];
+/// Such options without a value.
+const HOW: [&str; 5] = ["--watch", "--quiet", "-q", "--verbose", "-v"];
+
+/// The words without those that change no result.
+fn deciding(words: impl Iterator<Item = String>) -> Vec<String> {
+    let mut kept = Vec::new();
+    let mut words = words;
+    while let Some(word) = words.next() {
+        let name = word.split_once('=').map_or(word.as_str(), |(name, _)| name);
+        if WHERE.contains(&name) {
+            if !word.contains('=') {
+                words.next();
+            }
+        } else if !HOW.contains(&word.as_str()) {
+            kept.push(word);
+        }
+    }
+    kept
+}
+
 /// What to do.
 #[derive(Clone, Debug, Subcommand)]
 pub(crate) enum Command {
@@ -54,10 +91,10 @@ pub(crate) enum Command {
     /// Find and measure indications in photos, without judging.
     Measure(MeasureArgs),
     /// Measure and judge: photos, folders of photos, or a list typed by hand.
-    Evaluate(EvaluateArgs),
+    Evaluate(Box<EvaluateArgs>),
     /// Write a page on which you click a known distance or outline the coat, and copy the option's text.
     Pick(PickArgs),
-    /// List, show, check or start rule sets.
+    /// List, show, check or start rule sets; list, show or check techniques.
     Rules(RulesArgs),
     /// Print the published JSON schema of a record, a line or a rule set.
     Schema(SchemaArgs),
@@ -65,6 +102,10 @@ pub(crate) enum Command {
     Completions(CompletionsArgs),
     /// Print the manual page, or write one page a command.
     Man(ManArgs),
+    /// Start, check or show an inspection sheet; run the bench clock.
+    Sheet(SheetArgs),
+    /// Compare two inspections of the same part: matched, new and gone indications, growth.
+    Compare(CompareArgs),
 }
 
 /// `nde card`.
@@ -195,8 +236,15 @@ Next: open DIR/report.html, call each indication, and save calls.csv.")]
 pub(crate) struct EvaluateArgs {
     /// Photos, folders of photos, or one list typed by hand (CSV; `-` reads it from standard
     /// input).
-    #[arg(required_unless_present = "list", value_name = "PATH")]
+    #[arg(required_unless_present_any = ["list", "again"], value_name = "PATH")]
     pub paths: Vec<PathBuf>,
+    /// Does what an earlier run did, from the originals, and says whether everything agrees: give its
+    /// indications.json, in the folder that run was started from.
+    #[arg(long, value_name = "RECORD.json", conflicts_with_all = ["paths", "out", "rules", "limit"])]
+    pub again: Option<PathBuf>,
+    /// The words of the command line that results depend on.
+    #[arg(skip)]
+    pub words: Vec<String>,
     /// Rule set to judge by: an id from `nde rules`, or a rule file.
     #[arg(long, value_name = "ID_OR_FILE")]
     pub rules: Option<String>,
@@ -210,6 +258,13 @@ pub(crate) struct EvaluateArgs {
     /// What some rules ask beside the indications.
     #[command(flatten)]
     pub weld: WeldArgs,
+    /// The inspection sheet; without it the sheet.toml of the folder given is taken, where there is one.
+    #[arg(long, value_name = "FILE")]
+    pub sheet: Option<PathBuf>,
+    /// What a person called indications (see the report), laid over the measurement; without it those that the
+    /// sheet names.
+    #[arg(long, value_name = "FILE.csv")]
+    pub calls: Option<PathBuf>,
     /// Folder for indications.csv, indications.json, set_aside.csv and marked photos.
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,

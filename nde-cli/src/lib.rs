@@ -8,8 +8,9 @@
 //! ```
 //!
 //! ```text
-//! outcome -> talk -> progress -> cautions -> save -> digest -> region -> degrees -> args -> shop -> list -> inputs
-//!         -> settings -> batch -> record -> store -> exports -> seeing -> closeups -> explain -> pick -> report -> card -> commands
+//! outcome -> talk -> progress -> cautions -> save -> digest -> region -> degrees -> args -> shop
+//!         -> list -> inputs -> settings -> clock -> sheet -> calls -> batch -> record -> inspection -> store
+//!         -> exports -> seeing -> closeups -> explain -> pick -> report -> compare -> card -> commands
 //! ```
 //!
 //! # Does not
@@ -34,8 +35,12 @@ mod shop;
 mod list;
 mod inputs;
 mod settings;
+mod clock;
+mod sheet;
+mod calls;
 mod batch;
 mod record;
+mod inspection;
 mod store;
 mod exports;
 mod seeing;
@@ -43,6 +48,7 @@ mod closeups;
 mod explain;
 mod pick;
 mod report;
+mod compare;
 mod card;
 mod commands;
 
@@ -71,8 +77,12 @@ where
     Words: IntoIterator,
     Words::Item: Into<OsString> + Clone,
 {
-    let outcome = match args::Args::try_parse_from(words) {
-        Ok(args) => commands::run(&args, streams),
+    let words: Vec<OsString> = words.into_iter().map(Into::into).collect();
+    let outcome = match args::Args::try_parse_from(&words) {
+        Ok(mut args) => {
+            args.remember(&words);
+            commands::run(&args, streams)
+        }
         Err(said) => answer(&said, streams),
     };
     match streams.out.flush() {

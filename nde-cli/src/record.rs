@@ -4,16 +4,20 @@
 //! lists and reports of a batch are put together from records on disk, photo by photo.
 
 mod word;
+mod said;
 mod sizes;
 mod origins;
 mod picture;
 mod row;
 mod judged;
+mod part;
 mod case;
+mod called;
 
 pub(crate) use case::{Aside, Case};
 pub(crate) use judged::Reasoned;
 pub(crate) use origins::{LengthOrigins, Origins};
+pub(crate) use part::{Part, ProcessItem, TechniqueUsed, ZoneSeen};
 pub(crate) use picture::Picture;
 pub(crate) use row::Row;
 pub(crate) use sizes::{Basis, Size};
@@ -35,6 +39,10 @@ pub(crate) struct Record {
     pub failures: Vec<Failure>,
     /// Units for eyes: the table and the report. Files have millimetres.
     pub units: Units,
+    /// The part, its sheet and the calls; absent without any.
+    pub part: Option<Part>,
+    /// The words of the command line that results depend on; empty for other commands.
+    pub command: Vec<String>,
 }
 
 /// Something that could not be done, and why: the fact and the remedy.

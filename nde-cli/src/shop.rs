@@ -192,7 +192,7 @@ mod tests {
         let args = Args::try_parse_from([&["nde", "evaluate", "a.jpg"], words].concat()).unwrap();
         let (args, said) = shop.under(args);
         let Command::Evaluate(args) = args.command else { panic!("it was evaluate") };
-        (args, said)
+        (*args, said)
     }
 
     #[test]

@@ -6,21 +6,28 @@ mod one;
 mod handover;
 mod photos;
 mod watch;
+mod again;
 
 use crate::args::{EvaluateArgs, Format};
 use crate::exports;
 use crate::inputs::{Depth, Empty, Inputs, ListFile, Wanted};
+use crate::inspection::Inspection;
 use crate::list;
 use crate::outcome::Outcome;
 use crate::record::{Case, Record, Tally};
 use crate::settings::Criteria;
 use crate::talk::Streams;
 use anyhow::{Context as _, Result, bail};
-use judging::judged;
+use judging::{Conclusion, judged};
+use nde_core::Verdict;
 
 /// Evaluates photos or a typed list.
 pub(super) fn run(args: &EvaluateArgs, streams: &mut Streams<'_>) -> Result<Outcome> {
-    let nothing_judged = args.rules.is_none() && args.limit.is_empty();
+    if let Some(path) = &args.again {
+        return again::run(path, streams);
+    }
+    let inspection = Inspection::of(args)?;
+    let nothing_judged = args.rules.is_none() && args.limit.is_empty() && !inspection.has_rules();
     if args.guard.is_some() && nothing_judged {
         bail!("--guard is about limits and nothing is judged; give --rules or --limit too");
     }
@@ -31,13 +38,17 @@ pub(super) fn run(args: &EvaluateArgs, streams: &mut Streams<'_>) -> Result<Outc
     }
     let guard = args.guard.unwrap_or_default();
     let criteria = Criteria::resolve(args.rules.as_deref(), &args.limit, guard, &args.weld)?;
+    let criteria = inspection.criteria(args, criteria)?;
     if args.batch.watch {
-        return watch::run(args, criteria, streams);
+        return watch::run(args, criteria, &inspection, streams);
     }
     match Inputs::find(&wanted(args, Empty::Refused))? {
-        Inputs::List(file) => of_list(&file, criteria, args, streams),
+        Inputs::List(file) => {
+            let record = of_list(&file, criteria, &inspection, args, streams)?;
+            finish(&record, args, streams)
+        }
         Inputs::Photos(photos) => {
-            let record = photos::run(&photos, criteria, args, streams)?;
+            let record = photos::run(&photos, criteria, &inspection, args, streams)?;
             finish(&record, args, streams)
         }
     }
@@ -59,9 +70,10 @@ fn wanted(args: &EvaluateArgs, empty: Empty) -> Wanted<'_> {
 fn of_list(
     file: &ListFile,
     criteria: Criteria,
+    inspection: &Inspection,
     args: &EvaluateArgs,
     streams: &mut Streams<'_>,
-) -> Result<Outcome> {
+) -> Result<Record> {
     let seeing = &args.seeing;
     let scale_given = !seeing.scale.is_empty() && !seeing.scale_by_default;
     if scale_given || !seeing.region.is_empty() || seeing.height.is_some() {
@@ -74,20 +86,31 @@ fn of_list(
         streams
             .note(format_args!("{name}: these columns are not used: {}", typed.ignored.join(", ")));
     }
-    let judgement = judged(&typed.indications, &criteria, &[]).with_context(|| name.clone())?;
+    let events = inspection.calls().map(|calls| calls.about(&name, |_| None));
+    let conclusion = judged(&typed.indications, &criteria, &[], events.as_deref(), Vec::new())
+        .with_context(|| name.clone())?;
     let sha256 = crate::digest::sha256(&bytes);
-    let case = Case::of_list(&name, &sha256, &typed.indications, judgement.as_ref());
-    let record = Record {
+    let judgement = conclusion.as_ref().map(|c| &c.judgement);
+    let mut case = Case::of_list(&name, &sha256, &typed.indications, judgement);
+    if let (Some(events), Some(Conclusion { judgement, called: Some((called, raw)) })) =
+        (&events, &conclusion)
+    {
+        case = case.with_calls(called, events, raw, judgement);
+    }
+    let mut record = Record {
         criteria,
         cases: Box::new(vec![case]),
         failures: Vec::new(),
         units: args.units.unwrap_or_default(),
+        part: None,
+        command: args.words.clone(),
     };
+    record.part = inspection.part(&record)?;
     if let Some(dir) = &args.out {
         crate::save::folder(dir)?;
         handover::write(dir, &record, args)?;
     }
-    finish(&record, args, streams)
+    Ok(record)
 }
 
 /// Names what could not be done, prints the results, and says how it ended.
@@ -95,8 +118,12 @@ fn finish(record: &Record, args: &EvaluateArgs, streams: &mut Streams<'_>) -> Re
     let outcome = super::report_failures(&record.failures, streams);
     let tally = record.tally()?;
     let Tally { review, reject, .. } = tally;
-    let outcome =
-        outcome.and(if review + reject > 0 { Outcome::Attention } else { Outcome::Accepted });
+    let part = record.part.as_ref();
+    let asked = part.is_some_and(|part| {
+        part.verdict.is_some_and(|v| v != Verdict::Accept) || !part.findings.is_empty()
+    });
+    let attention = asked || review + reject > 0;
+    let outcome = outcome.and(if attention { Outcome::Attention } else { Outcome::Accepted });
     if args.format != Format::Table && !args.quiet && tally.read + tally.could_not > 1 {
         // The table says it itself.
         streams.tell(exports::table::summary(&tally, record.criteria.rules.is_some()));

@@ -70,6 +70,8 @@ pub(super) fn run(args: &MeasureArgs, streams: &mut Streams<'_>) -> Result<Outco
         cases: Box::new(cases),
         failures,
         units: args.units.unwrap_or_default(),
+        part: None,
+        command: Vec::new(),
     };
     let printed = if args.budget {
         exports::print_budget(&record, args.format, streams)

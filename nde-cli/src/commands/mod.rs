@@ -1,12 +1,14 @@
 //! One file a command.
 
 mod card;
+mod compare;
 mod evaluate;
 mod measure;
 mod pick;
 mod rules;
 mod schema;
 mod shell;
+mod sheet;
 
 use crate::args::{Args, Command};
 use crate::outcome::Outcome;
@@ -41,6 +43,8 @@ pub(crate) fn run(args: &Args, streams: &mut Streams<'_>) -> Outcome {
         Command::Schema(args) => schema::run(args, streams),
         Command::Completions(args) => shell::completions(args, streams),
         Command::Man(args) => shell::man(args, streams),
+        Command::Compare(args) => compare::run(args, streams),
+        Command::Sheet(args) => sheet::run(&args.command, streams),
     };
     result.unwrap_or_else(|error| {
         streams.error(format_args!("{error:#}"));

@@ -1,4 +1,4 @@
-//! `nde rules`: list, show, check and start rule sets.
+//! `nde rules`: list, show, check and start rule sets and techniques.
 
 use crate::args::{RulesArgs, RulesCommand};
 use crate::cautions::CAUTIONS;
@@ -6,9 +6,10 @@ use crate::digest::sha256;
 use crate::exports::columns::{Align, Columns};
 use crate::outcome::Outcome;
 use crate::settings;
+use crate::sheet;
 use crate::talk::{Dress, Paint, Streams, harmless};
 use anyhow::{Result, anyhow, bail};
-use nde_core::{RuleSet, rules};
+use nde_core::{RuleSet, Technique, rules, technique};
 use std::fmt::Write as _;
 use std::io::{ErrorKind, Write as _};
 use std::path::Path;
@@ -17,7 +18,17 @@ use std::path::Path;
 pub(super) fn run(args: &RulesArgs, streams: &mut Streams<'_>) -> Result<Outcome> {
     let text = match &args.command {
         None | Some(RulesCommand::List) => list(streams.out_dress),
-        Some(RulesCommand::Show { rules }) => show(&settings::rule_set(rules)?, streams.out_dress),
+        Some(RulesCommand::Show { rules }) => match Technique::builtin(rules) {
+            Some(technique) => show_technique(&technique, streams.out_dress),
+            None => match settings::rule_set(rules) {
+                Ok(set) => show(&set, streams.out_dress),
+                // A file of a technique is told by its own words.
+                Err(error) => match sheet::technique(rules, Path::new("")) {
+                    Ok(technique) => show_technique(&technique, streams.out_dress),
+                    Err(_) => return Err(error),
+                },
+            },
+        },
         Some(RulesCommand::Needs { rules }) => needs(&settings::rule_set(rules)?),
         Some(RulesCommand::Check { file }) => check(file)?,
         Some(RulesCommand::New { file, from }) => start(file.as_deref(), from, streams)?,
@@ -45,6 +56,20 @@ fn list(dress: Dress) -> String {
         ]);
     }
     let mut text = table.lines(0, dress);
+    let mut techniques = Columns::new(&[
+        ("technique", Align::Left),
+        ("numbers", Align::Left),
+        ("title", Align::Left),
+    ]);
+    for technique in technique::builtin_ids().filter_map(Technique::builtin) {
+        techniques.push(vec![
+            technique.id().into(),
+            technique.confidence().word().into(),
+            technique.title().into(),
+        ]);
+    }
+    text.push('\n');
+    text.push_str(&techniques.lines(0, dress));
     let templates: Vec<&str> = rules::template_ids().collect();
     let _ = write!(
         text,
@@ -170,7 +195,46 @@ fn start(file: Option<&Path>, from: &str, streams: &mut Streams<'_>) -> Result<S
     Ok(String::new())
 }
 
+fn show_technique(technique: &Technique, dress: Dress) -> String {
+    let mut text = String::new();
+    let title = harmless(technique.title());
+    let _ = writeln!(text, "{}  {title}", dress.paint(Paint::Strong, technique.id()));
+    if let Some(edition) = technique.edition() {
+        let _ = writeln!(text, "edition  {}", harmless(edition));
+    }
+    let _ = writeln!(text, "sha256   {}\n", sha256(technique.text().as_bytes()));
+    let mut table = Columns::new(&[
+        ("item", Align::Left),
+        ("must hold", Align::Left),
+        ("source", Align::Left),
+        ("confidence", Align::Left),
+    ]);
+    for line in technique.lines() {
+        table.push(vec![
+            line.item.into(),
+            line.limit.into(),
+            line.source.text.into(),
+            line.source.confidence.word().into(),
+        ]);
+    }
+    text.push_str(&table.lines(0, dress));
+    text.push('\n');
+    for caution in technique.cautions() {
+        let _ = writeln!(text, "{}", dress.paint(Paint::Faint, &harmless(caution)));
+    }
+    let _ = writeln!(text, "{}", dress.paint(Paint::Faint, CAUTIONS[0]));
+    text
+}
+
 fn check(file: &Path) -> Result<String> {
+    if let Ok(technique) = sheet::technique(&file.display().to_string(), Path::new("")) {
+        let lines = technique.lines().count();
+        return Ok(format!(
+            "{}: good; the technique `{}` has {lines} lines\n",
+            harmless(&file.display().to_string()),
+            technique.id()
+        ));
+    }
     let set = settings::rule_file(file)?;
     let lines = set.rules().count();
     Ok(format!(

@@ -4,7 +4,7 @@
 
 use crate::cautions::CAUTIONS;
 use crate::digest::sha256;
-use crate::record::{Case, Failure, Record};
+use crate::record::{Case, Failure, Part, Record};
 use anyhow::{Result, anyhow};
 use nde_core::{Confidence, Guard, RuleSet};
 use schemars::generate::SchemaSettings;
@@ -144,6 +144,10 @@ struct RecordView<'a> {
     rules: Option<RulesView<'a>>,
     /// What uncertainty does near a limit; absent when nothing was judged.
     guard: Option<&'static str>,
+    /// Words of the command line that results depend on.
+    command: &'a [String],
+    /// The part, its sheet and the calls; absent without any.
+    part: Option<&'a Part>,
     #[schemars(with = "Vec<Case>")]
     cases: CasesView<'a>,
     could_not_be_done: Vec<FailureView<'a>>,
@@ -245,6 +249,8 @@ impl<'a> RecordView<'a> {
             tool: TOOL,
             rules: rules.map(RulesView::of),
             guard: rules.map(|_| guard_word(record.criteria.guard)),
+            command: &record.command,
+            part: record.part.as_ref(),
             cases: CasesView(record),
             could_not_be_done: record.failures.iter().map(FailureView::of).collect(),
             cautions: CAUTIONS,

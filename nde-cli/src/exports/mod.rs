@@ -3,6 +3,7 @@
 //! Rounding happens here and nowhere before. Absent is empty, never 0.
 
 pub(crate) mod columns;
+mod part;
 pub(crate) mod csv;
 pub(crate) mod budget;
 pub(crate) mod eyes;

@@ -2,6 +2,7 @@
 
 use super::columns::{Align, Cell, Columns};
 use super::eyes::{place, size, unit};
+use super::part::verdict_paint;
 use crate::args::Units;
 use crate::cautions::CAUTIONS;
 use crate::record::{Case, Picture, Reasoned, Record, Row, Tally, kind_word, relevance_word};
@@ -30,17 +31,11 @@ pub(crate) fn write(record: &Record, dress: Dress, target: &mut dyn Write) -> Re
         let what = dress.paint(Paint::Bad, "could not be done");
         writeln!(target, "{name}\n  {what}: {}\n", harmless(&failure.why))?;
     }
+    if let Some(part) = &record.part {
+        target.write_all(super::part::text(part, dress).as_bytes())?;
+    }
     target.write_all(footer(record, &conventions, dress)?.as_bytes())?;
     Ok(())
-}
-
-/// Colour of a verdict.
-const fn verdict_paint(verdict: Verdict) -> Paint {
-    match verdict {
-        Verdict::Accept => Paint::Good,
-        Verdict::Review => Paint::Ask,
-        Verdict::Reject => Paint::Bad,
-    }
 }
 
 // Every `let _ = write!` below goes into a String, which takes everything.

@@ -90,6 +90,8 @@ fn record_of(measurement: &Measurement, rules: Option<&str>) -> Record {
         cases: Box::new(vec![case]),
         failures: vec![Failure { name: "bad.jpg".to_owned(), why: "no card; lay one".to_owned() }],
         units: crate::args::Units::Mm,
+        part: None,
+        command: Vec::new(),
     }
 }
 

@@ -283,6 +283,8 @@ mod tests {
             cases: Box::new(vec![case]),
             failures,
             units: crate::args::Units::Mm,
+            part: None,
+            command: Vec::new(),
         };
         let once = || {
             let mut bytes = Vec::new();

@@ -24,6 +24,9 @@ pub(crate) struct Case {
     pub set_aside: Vec<Aside>,
     /// Absent when nothing was judged.
     pub judgement: Option<Decided>,
+    /// What was concluded without any call; absent without calls.
+    #[serde(default)]
+    pub uncalled: Option<Decided>,
 }
 
 /// Something seen and not counted, with its reason.
@@ -57,6 +60,7 @@ impl Case {
             indications: seen.map(|(n, seen)| Row::seen(seen, judged(n))).collect(),
             set_aside: measurement.set_aside.iter().map(Aside::of).collect(),
             judgement: judgement.map(Decided::of),
+            uncalled: None,
         }
     }
 
@@ -78,6 +82,7 @@ impl Case {
             indications: typed.map(|(n, typed)| Row::of(typed, judged(n))).collect(),
             set_aside: Vec::new(),
             judgement: judgement.map(Decided::of),
+            uncalled: None,
         }
     }
 

@@ -52,7 +52,8 @@ impl Decided {
 }
 
 impl Reasoned {
-    fn of(finding: &Finding) -> Self {
+    #[must_use]
+    pub(crate) fn of(finding: &Finding) -> Self {
         Self {
             verdict: finding.verdict,
             rule: finding.rule.clone(),

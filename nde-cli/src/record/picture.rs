@@ -82,10 +82,18 @@ pub(crate) struct GateSeen {
     pub value: Option<f64>,
     pub unit: String,
     pub warn: f64,
+    /// `null` where nothing fails.
+    #[serde(deserialize_with = "never")]
+    #[schemars(with = "Option<f64>")]
     pub fail: f64,
     /// `pass`, `warn`, `fail`, `unknown`.
     pub outcome: String,
     pub remedy: String,
+}
+
+/// JSON has no infinity: a limit that nothing reaches stands there as null.
+fn never<'de, D: serde::Deserializer<'de>>(from: D) -> Result<f64, D::Error> {
+    Ok(Option::<f64>::deserialize(from)?.unwrap_or(f64::INFINITY))
 }
 
 /// Places in the photo to a thousandth of a pixel: far finer than anything seen.

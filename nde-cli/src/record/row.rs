@@ -2,6 +2,7 @@
 
 use super::origins::LengthOrigins;
 use super::picture::fine;
+use super::said::Said;
 use super::sizes::{Size, Told};
 use super::word;
 use nde_core::{
@@ -58,6 +59,9 @@ pub(crate) struct Row {
     pub judged_relevant: Option<bool>,
     /// What a person says it is.
     pub label: Option<String>,
+    /// What else a person said of it; absent when nobody did.
+    #[serde(default)]
+    pub said: Option<Said>,
     /// Group it was judged in.
     pub group: Option<u32>,
     /// Absent when nothing was judged.
@@ -134,6 +138,7 @@ impl Row {
             relevance: indication.relevance,
             judged_relevant: judged.map(|j| j.relevant),
             label: indication.label.clone(),
+            said: None,
             group: judged.and_then(|j| j.group),
             verdict: judged.map(|j| j.verdict),
             reason: judged.map(|j| j.reason.clone()),

@@ -29,8 +29,14 @@ fn report(count: usize) -> (tempfile::TempDir, String) {
     .unwrap();
     let cases: Vec<Case> = (0..count).map(|_| case(HOSTILE, Some(&criteria))).collect();
     let failures = vec![Failure { name: HOSTILE.to_owned(), why: "no <card>".to_owned() }];
-    let record =
-        Record { criteria, cases: Box::new(cases), failures, units: crate::args::Units::Mm };
+    let record = Record {
+        criteria,
+        cases: Box::new(cases),
+        failures,
+        units: crate::args::Units::Mm,
+        part: None,
+        command: Vec::new(),
+    };
     let mut staged = Staged::default();
     write(dir.path(), &record, None, &mut staged).unwrap();
     staged.place().unwrap();

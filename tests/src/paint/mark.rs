@@ -197,6 +197,26 @@ impl Mark {
         self
     }
 
+    /// The same mark, longer by so much: its beads drawn apart about its middle, none of them larger.
+    #[must_use]
+    pub fn longer(mut self, growth_mm: f64) -> Self {
+        let [low, high] = self.bounds();
+        let middle = [(low[0] + high[0]) / 2.0, (low[1] + high[1]) / 2.0];
+        let mut apart = 0.0_f64;
+        for (n, a) in self.beads().enumerate() {
+            for b in self.beads().skip(n + 1) {
+                apart = apart.max((a.at_mm[0] - b.at_mm[0]).hypot(a.at_mm[1] - b.at_mm[1]));
+            }
+        }
+        if apart > 0.0 {
+            let by = 1.0 + growth_mm / apart;
+            self.beads_mut().for_each(|bead| {
+                bead.at_mm = [0, 1].map(|k| middle[k] + by * (bead.at_mm[k] - middle[k]));
+            });
+        }
+        self
+    }
+
     /// Least and greatest place covered by the beads, mm.
     #[must_use]
     pub fn bounds(&self) -> [[f64; 2]; 2] {

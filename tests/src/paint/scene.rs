@@ -134,6 +134,52 @@ impl Scene {
         Self { seed, camera, card, part, light, sensor, layers, painted }
     }
 
+    /// The same part and indications photographed again another day: another stand, card, light and sensor,
+    /// each indication longer by `growth_mm` of its place in the list. None when no stand of this seed sees
+    /// every indication clear of the card.
+    #[must_use]
+    pub fn later(
+        &self,
+        seed: u64,
+        options: &SceneOptions,
+        growth_mm: impl Fn(usize) -> f64,
+    ) -> Option<Self> {
+        let dice = Dice::new(seed);
+        let marks: Vec<Mark> = self
+            .painted
+            .iter()
+            .enumerate()
+            .map(|(n, painted)| painted.mark.clone().longer(growth_mm(n)))
+            .collect();
+        let (camera, card) = (0..400).find_map(|n| {
+            let (camera, card) = framed(&mut dice.branch(100 + n), options);
+            let clear = marks.iter().all(|mark| {
+                let [low, high] = mark.bounds();
+                [low, high, [low[0], high[1]], [high[0], low[1]]]
+                    .iter()
+                    .all(|p| camera.sees(*p, 40.0) && card.inside_mm(*p) < -4.0)
+            });
+            clear.then_some((camera, card))
+        })?;
+        let half_mm = camera.width as f64 / 2.0 * camera.mm_per_px([0.0, 0.0]);
+        let light = Light::thrown(&mut dice.branch(3), half_mm);
+        let sensor = Sensor::thrown(&mut dice.branch(4));
+        let mut look = dice.branch(5);
+        let dye = [look.between(0.02, 0.08), 1.0, look.between(0.6, 1.3)];
+        let (mut layers, mut painted) = (Vec::new(), Vec::new());
+        for (mark, old) in marks.into_iter().zip(&self.painted) {
+            let [low, high] = mark.bounds();
+            let pitch = camera.mm_per_px([(low[0] + high[0]) / 2.0, (low[1] + high[1]) / 2.0]);
+            let blur_mm = sensor.edge_blur_px() * pitch;
+            let (layer, done) = paint(mark, old.cluster, &self.part, dye, blur_mm);
+            layers.push(layer);
+            painted.push(done);
+        }
+        let reach = half_mm * 2.2;
+        let layers = Layers::sorted(layers, [-reach, -reach], [reach, reach]);
+        Some(Self { seed, camera, card, part: self.part.clone(), light, sensor, layers, painted })
+    }
+
     /// Every true body with the drawing it belongs to.
     pub fn bodies(&self) -> impl Iterator<Item = (&Painted, &Body)> {
         self.painted.iter().flat_map(|p| p.truth.bodies.iter().map(move |b| (p, b)))

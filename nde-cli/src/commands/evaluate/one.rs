@@ -1,9 +1,10 @@
 //! One photo: measured, judged, marked, kept.
 
-use super::judging::judged;
+use super::judging::{Conclusion, judged};
 use crate::closeups::{closeups, jpeg};
 use crate::digest::sha256;
 use crate::inputs::PhotoFile;
+use crate::inspection::Inspection;
 use crate::record::{Case, Row, kind_word};
 use crate::save;
 use crate::seeing::{Seen, see_bytes};
@@ -21,6 +22,7 @@ const JPEG_QUALITY: u8 = 85;
 pub(super) struct Work<'a> {
     pub(super) seeing: &'a Seeing,
     pub(super) criteria: &'a Criteria,
+    pub(super) inspection: &'a Inspection,
     /// Where results are kept; absent: nowhere.
     pub(super) kept: Option<(&'a Store, &'a Path)>,
 }
@@ -76,7 +78,9 @@ pub(super) fn one(file: &PhotoFile, marked: &str, work: &Work<'_>) -> Result<Cam
             return Ok(not(why));
         }
     };
-    let labels: Vec<MarkLabel> = case.indications.iter().map(label).collect();
+    // What a person added has no outline to be drawn.
+    let drawn = seen.measurement.indications.len();
+    let labels: Vec<MarkLabel> = case.indications.iter().take(drawn).map(label).collect();
     let picture = marks::draw(&seen.photo, &seen.measurement, &labels, &MarkOptions::default());
     let picture = jpeg(&picture, JPEG_QUALITY)?;
     let closeups = closeups(&seen.photo, &seen.measurement)?;
@@ -94,12 +98,26 @@ fn unwritten(error: Error) -> Error {
 }
 
 fn found(file: &PhotoFile, bytes: Vec<u8>, work: &Work<'_>) -> Result<(Case, Seen)> {
-    let seen = see_bytes(bytes, work.seeing)?;
+    let inspection = work.inspection;
+    let seen = see_bytes(bytes, &inspection.seeing(work.seeing, file))?;
     let measurement = &seen.measurement;
     let indications: Vec<Indication> =
         measurement.indications.iter().map(|seen| seen.indication.clone()).collect();
-    let judgement = judged(&indications, work.criteria, &measurement.gates)?;
-    Ok((Case::of_photo(&file.name, &seen.sha256, measurement, judgement.as_ref()), seen))
+    let plane = &measurement.scale.plane;
+    let to_part =
+        |px: [f64; 2]| Some(plane.to_part(px)).filter(|p| p.iter().all(|v| v.is_finite()));
+    let events = inspection.calls().map(|calls| calls.about(&file.name, to_part));
+    let moment = inspection.moment_findings(seen.photo.stamp().taken.as_ref());
+    let gates = &measurement.gates;
+    let conclusion = judged(&indications, work.criteria, gates, events.as_deref(), moment)?;
+    let judgement = conclusion.as_ref().map(|c| &c.judgement);
+    let mut case = Case::of_photo(&file.name, &seen.sha256, measurement, judgement);
+    if let (Some(events), Some(Conclusion { judgement, called: Some((called, raw)) })) =
+        (&events, &conclusion)
+    {
+        case = case.with_calls(called, events, raw, judgement);
+    }
+    Ok((case, seen))
 }
 
 fn label(row: &Row) -> MarkLabel {

@@ -6,6 +6,7 @@ use super::target::Target;
 use crate::args::EvaluateArgs;
 use crate::batch;
 use crate::inputs::PhotoFile;
+use crate::inspection::Inspection;
 use crate::progress::{Progress, Show, Step};
 use crate::record::{Case, Failure, Record};
 use crate::settings::{Criteria, Seeing, run_text};
@@ -19,11 +20,12 @@ use std::ops::ControlFlow;
 pub(super) fn run(
     photos: &[PhotoFile],
     criteria: Criteria,
+    inspection: &Inspection,
     args: &EvaluateArgs,
     streams: &mut Streams<'_>,
 ) -> Result<Record> {
     let seeing = Seeing::resolve(&args.seeing);
-    let run = crate::digest::sha256(run_text(&seeing, &criteria).as_bytes());
+    let run = crate::digest::sha256((run_text(&seeing, &criteria) + &inspection.text()).as_bytes());
     let access = if args.batch.shard.is_some() { Access::Shared } else { Access::Alone };
     let open = |dir: &std::path::PathBuf| Target::open(dir, &run, &args.batch.reuse, access);
     let target = args.out.as_ref().map(open).transpose()?;
@@ -42,12 +44,22 @@ pub(super) fn run(
     let work = Work {
         seeing: &seeing,
         criteria: &criteria,
+        inspection,
         kept: target.as_ref().map(|t| (&t.store, t.dir.as_path())),
     };
     let Done { kept, here, failures, before } = all(&pieces, &work, args, streams)?;
     let units = args.units.unwrap_or_default();
     let Some(target) = target else {
-        return Ok(Record { criteria, cases: Box::new(here), failures, units });
+        let mut record = Record {
+            criteria,
+            cases: Box::new(here),
+            failures,
+            units,
+            part: None,
+            command: args.words.clone(),
+        };
+        record.part = inspection.part(&record)?;
+        return Ok(record);
     };
     if !args.quiet && before > 0 {
         streams.note(format_args!(
@@ -56,7 +68,12 @@ pub(super) fn run(
         ));
     }
     let nothing_read = kept.is_empty();
-    let record = Record { criteria, cases: Box::new(target.store.shelf(kept)), failures, units };
+    let cases = Box::new(target.store.shelf(kept));
+    let mut record =
+        Record { criteria, cases, failures, units, part: None, command: args.words.clone() };
+    if args.batch.shard.is_none() {
+        record.part = inspection.part(&record)?;
+    }
     if nothing_read {
         // Nothing was read: an empty list could be taken for a clean part.
         target.undo();

@@ -6,6 +6,7 @@
 use super::{finish, photos, wanted};
 use crate::args::EvaluateArgs;
 use crate::inputs::{Empty, Inputs, PhotoFile};
+use crate::inspection::Inspection;
 use crate::outcome::Outcome;
 use crate::settings::Criteria;
 use crate::talk::Streams;
@@ -24,6 +25,7 @@ type Stamp = (u64, Option<SystemTime>);
 pub(super) fn run(
     args: &EvaluateArgs,
     criteria: Criteria,
+    inspection: &Inspection,
     streams: &mut Streams<'_>,
 ) -> Result<Outcome> {
     if let Some(file) = args.paths.iter().find(|path| !path.is_dir()) {
@@ -49,7 +51,7 @@ pub(super) fn run(
         let stamps: HashMap<PathBuf, Stamp> =
             ready.iter().filter_map(|f| Some((f.path.clone(), *now.get(&f.path)?))).collect();
         if stamps != done {
-            last = Some(photos::run(&ready, criteria.clone(), args, streams)?);
+            last = Some(photos::run(&ready, criteria.clone(), inspection, args, streams)?);
             done = stamps;
             quiet_since = Instant::now();
         } else if now != seen {

@@ -1,0 +1,42 @@
+//! The words of `nde compare`.
+
+use super::{Format, SeeingArgs};
+use clap::{Args as ClapArgs, ValueEnum};
+use std::path::PathBuf;
+
+/// `nde compare`.
+#[derive(Clone, Debug, ClapArgs)]
+pub(crate) struct CompareArgs {
+    /// The earlier inspection: its --out folder, its indications.json, or its photo.
+    pub old: PathBuf,
+    /// The later one.
+    pub new: PathBuf,
+    /// How the two are laid over one another.
+    #[arg(long, value_enum, default_value_t)]
+    pub by: By,
+    /// The same card with the same calliper readings lay in both photos: the error of its size is common
+    /// to both and falls out of the growth.
+    #[arg(long)]
+    pub same_card: bool,
+    /// Writes a plot of the lengths then and now.
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<PathBuf>,
+    /// What photos need to be read; records hold it already.
+    #[command(flatten)]
+    pub seeing: SeeingArgs,
+    /// How results are printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+/// How two photos are laid over one another.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum By {
+    /// By the indications where at least three agree, else by the card.
+    #[default]
+    Auto,
+    /// By the card (or other scale): it lay in the same place both times.
+    Card,
+    /// By the indications.
+    Marks,
+}

@@ -1,0 +1,157 @@
+//! What is compared: the counted indications of one photo, out of a record or freshly measured.
+
+use anyhow::{Context as _, Result, anyhow, bail};
+use nde_core::Spread;
+use nde_measure::Measurement;
+use serde::Deserialize;
+use std::path::Path;
+
+/// Most bytes of a record: tens of thousands of indications with their outlines.
+const MOST_BYTES: u64 = 1 << 30;
+
+/// One indication.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Mark {
+    /// Its name in its own list.
+    pub id: String,
+    /// Centroid on the part, in the frame of its own scale.
+    pub at_mm: [f64; 2],
+    /// Length end to end.
+    pub length_mm: f64,
+    /// Standard uncertainty of its own edges and of its scale; absent when none is claimed.
+    pub u_mm: Option<[f64; 2]>,
+}
+
+/// One photo's indications.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Taken {
+    /// What it is called.
+    pub photo: String,
+    /// SHA-256 of its bytes.
+    pub sha256: String,
+    /// Relative standard uncertainty that the scale's own size brings.
+    pub own_u: f64,
+    /// Its indications.
+    pub marks: Vec<Mark>,
+}
+
+#[derive(Deserialize)]
+struct RecordIn {
+    form: String,
+    cases: Vec<CaseIn>,
+}
+
+#[derive(Deserialize)]
+struct CaseIn {
+    photo: String,
+    sha256: String,
+    picture: Option<PictureIn>,
+    indications: Vec<MarkIn>,
+}
+
+#[derive(Deserialize)]
+struct PictureIn {
+    scale: ScaleIn,
+}
+
+#[derive(Deserialize)]
+struct ScaleIn {
+    own_u: f64,
+}
+
+#[derive(Deserialize)]
+struct MarkIn {
+    id: String,
+    length: SizeIn,
+    at_mm: Option<[f64; 2]>,
+}
+
+#[derive(Deserialize)]
+struct SizeIn {
+    mm: f64,
+    edge_u_mm: Option<f64>,
+    scale_u_mm: Option<f64>,
+}
+
+impl Taken {
+    /// All photos of a record.
+    ///
+    /// # Errors
+    /// It cannot be read, is no record of this tool, or holds numbers that no part has.
+    pub(crate) fn all_of(path: &Path) -> Result<Vec<Self>> {
+        let shown = path.display();
+        let size = std::fs::metadata(path)
+            .map_err(|e| anyhow!("{shown}: cannot be read ({e}); check the name"))?
+            .len();
+        if size > MOST_BYTES {
+            bail!("{shown}: is larger than 1 GB; compare single parts");
+        }
+        let file = std::fs::File::open(path)
+            .map_err(|e| anyhow!("{shown}: cannot be read ({e}); check its permissions"))?;
+        let record: RecordIn = serde_json::from_reader(std::io::BufReader::new(file))
+            .map_err(|e| anyhow!("{e}; give the indications.json that `nde evaluate --out` wrote"))
+            .with_context(|| shown.to_string())?;
+        if !record.form.starts_with("nde-record/") {
+            bail!("{shown}: is a `{}`; give the indications.json of `nde evaluate`", record.form);
+        }
+        record
+            .cases
+            .into_iter()
+            .map(Self::of_case)
+            .collect::<Result<_>>()
+            .with_context(|| shown.to_string())
+    }
+
+    fn of_case(case: CaseIn) -> Result<Self> {
+        let typed = case.picture.is_none();
+        let own_u = case.picture.map_or(0.0, |p| p.scale.own_u);
+        let mut marks = Vec::new();
+        for mark in case.indications {
+            let id = mark.id;
+            let Some(at_mm) = mark.at_mm else {
+                bail!("indication {id} of {} has no place; give x_mm,y_mm in the list", case.photo);
+            };
+            let u_mm = match (mark.length.edge_u_mm, mark.length.scale_u_mm) {
+                // In the record they stand with k = 2.
+                (Some(edge), Some(scale)) => Some([edge / 2.0, scale / 2.0]),
+                _ if typed => Some([0.0, 0.0]),
+                _ => None,
+            };
+            let numbers = [at_mm[0], at_mm[1], mark.length.mm, own_u];
+            let parts = u_mm.unwrap_or_default();
+            if numbers.iter().chain(&parts).any(|v| !v.is_finite() || v.abs() > 1.0e6)
+                || mark.length.mm <= 0.0
+                || parts.iter().any(|u| *u < 0.0)
+            {
+                bail!("indication {id} of {} has a size or place that no part has", case.photo);
+            }
+            marks.push(Mark { id, at_mm, length_mm: mark.length.mm, u_mm });
+        }
+        Ok(Self { photo: case.photo, sha256: case.sha256, own_u, marks })
+    }
+
+    /// A photo just measured.
+    #[must_use]
+    pub(crate) fn measured(photo: &str, sha256: &str, measurement: &Measurement) -> Self {
+        let marks = measurement
+            .indications
+            .iter()
+            .map(|seen| Mark {
+                id: seen.indication.id.clone(),
+                at_mm: seen.centroid_mm,
+                length_mm: seen.feret_mm,
+                u_mm: match seen.indication.length.spread {
+                    Spread::Standard { edge, scale } => Some([edge.mm(), scale.mm()]),
+                    Spread::Exact => Some([0.0, 0.0]),
+                    _ => None,
+                },
+            })
+            .collect();
+        Self {
+            photo: photo.to_owned(),
+            sha256: sha256.to_owned(),
+            own_u: measurement.scale.own_u,
+            marks,
+        }
+    }
+}

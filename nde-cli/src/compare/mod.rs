@@ -1,0 +1,19 @@
+//! The same part at two times: which indications are the same, which are new or gone, and whether any has
+//! grown by more than the two measurements can be apart.
+
+mod marks;
+mod register;
+mod growth;
+mod pairs;
+mod told;
+mod plot;
+
+pub(crate) use growth::{Change, Scales};
+pub(crate) use marks::Taken;
+pub(crate) use pairs::{Comparison, compare};
+pub(crate) use plot::plot;
+pub(crate) use register::Align;
+pub(crate) use told::{csv, json, table};
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,124 @@
+//! Lengths then and now, one line an indication, as a plain SVG.
+
+use super::growth::Change;
+use super::pairs::{Comparison, Pair};
+use std::fmt::Write as _;
+
+const LEFT: f64 = 150.0;
+const WIDTH: f64 = 520.0;
+const ROW: f64 = 22.0;
+const HEAD: f64 = 46.0;
+
+/// The plot. Hollow is old, full is new, the bar is the expanded uncertainty (k = 2) of the growth, drawn
+/// around the new length.
+#[must_use]
+pub(crate) fn plot(all: &[Comparison]) -> String {
+    let rows: Vec<(&Comparison, &Pair)> =
+        all.iter().flat_map(|it| it.pairs.iter().map(move |pair| (it, pair))).collect();
+    let longest = rows
+        .iter()
+        .flat_map(|(_, p)| p.old.iter().chain(&p.new).map(|m| m.length_mm))
+        .chain(rows.iter().filter_map(|(_, p)| Some(p.new.as_ref()?.length_mm + p.growth?.u_mm?)))
+        .fold(1.0, f64::max);
+    let step = step(longest);
+    let most = (longest / step).ceil() * step;
+    let x = |mm: f64| LEFT + WIDTH * mm.clamp(0.0, most) / most;
+    let count = f64::from(u32::try_from(rows.len()).unwrap_or(u32::MAX));
+    let height = HEAD + ROW * count + 34.0;
+    let mut svg = String::new();
+    // A String takes everything, here and below.
+    let _ = write!(
+        svg,
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}\" height=\"{height}\" viewBox=\"0 0 {w} {height}\" font-family=\"sans-serif\" font-size=\"12\">\n<rect width=\"100%\" height=\"100%\" fill=\"white\"/>\n<text x=\"10\" y=\"20\" font-size=\"14\">length then (hollow) and now (full), mm; bar: uncertainty of the growth, k = 2</text>\n",
+        w = LEFT + WIDTH + 130.0
+    );
+    let mut mm = 0.0;
+    while mm <= most + 1e-9 {
+        let _ = writeln!(
+            svg,
+            "<line x1=\"{0:.1}\" y1=\"{HEAD}\" x2=\"{0:.1}\" y2=\"{1}\" stroke=\"#ddd\"/><text x=\"{0:.1}\" y=\"{2}\" text-anchor=\"middle\" fill=\"#555\">{3}</text>",
+            x(mm),
+            height - 28.0,
+            height - 12.0,
+            (mm * 100.0).round() / 100.0
+        );
+        mm += step;
+    }
+    let mut y = HEAD + ROW / 2.0;
+    for (it, pair) in rows {
+        let name = [&pair.old, &pair.new].map(|m| m.as_ref().map_or("-", |m| m.id.as_str()));
+        let photo = if all.len() > 1 { format!("{} ", it.new) } else { String::new() };
+        let _ = writeln!(
+            svg,
+            "<text x=\"{}\" y=\"{:.1}\" text-anchor=\"end\">{}{} \u{2192} {}</text>",
+            LEFT - 10.0,
+            y + 4.0,
+            plain(&photo),
+            plain(name[0]),
+            plain(name[1])
+        );
+        draw(&mut svg, pair, y, &x);
+        y += ROW;
+    }
+    svg.push_str("</svg>\n");
+    svg
+}
+
+fn draw(svg: &mut String, pair: &Pair, y: f64, x: &dyn Fn(f64) -> f64) {
+    let (colour, words) = match pair.growth {
+        Some(g) if g.change == Change::Grown => ("#b00020", format!("{:+.2} grown", g.mm)),
+        Some(g) => ("#222", format!("{:+.2} {}", g.mm, g.change.words())),
+        None => ("#b06000", pair.word().to_owned()),
+    };
+    let mut end = 0.0_f64;
+    if let (Some(old), Some(new)) = (&pair.old, &pair.new) {
+        let _ = writeln!(
+            svg,
+            "<line x1=\"{:.1}\" y1=\"{y:.1}\" x2=\"{:.1}\" y2=\"{y:.1}\" stroke=\"{colour}\" stroke-width=\"2\"/>",
+            x(old.length_mm),
+            x(new.length_mm)
+        );
+        if let Some(u) = pair.growth.and_then(|g| g.u_mm) {
+            let (low, high) = (x((new.length_mm - u).max(0.0)), x(new.length_mm + u));
+            end = end.max(high);
+            let _ = writeln!(
+                svg,
+                "<path d=\"M{low:.1} {0:.1}V{1:.1}M{low:.1} {y:.1}H{high:.1}M{high:.1} {0:.1}V{1:.1}\" stroke=\"#888\" fill=\"none\"/>",
+                y - 4.0,
+                y + 4.0
+            );
+        }
+    }
+    for (mark, fill) in [(&pair.old, "white"), (&pair.new, colour)] {
+        if let Some(mark) = mark {
+            end = end.max(x(mark.length_mm));
+            let _ = writeln!(
+                svg,
+                "<circle cx=\"{:.1}\" cy=\"{y:.1}\" r=\"4\" fill=\"{fill}\" stroke=\"{colour}\" stroke-width=\"1.5\"/>",
+                x(mark.length_mm)
+            );
+        }
+    }
+    let _ = writeln!(
+        svg,
+        "<text x=\"{:.1}\" y=\"{:.1}\" fill=\"{colour}\">{words}</text>",
+        end + 8.0,
+        y + 4.0
+    );
+}
+
+/// 1, 2 or 5 times a power of ten: about six lines.
+fn step(longest: f64) -> f64 {
+    let rough = longest / 6.0;
+    let power = 10_f64.powf(rough.log10().floor());
+    [1.0, 2.0, 5.0, 10.0]
+        .into_iter()
+        .map(|m| m * power)
+        .find(|s| *s >= rough)
+        .unwrap_or(power * 10.0)
+}
+
+/// Text that cannot be markup.
+fn plain(text: &str) -> String {
+    crate::talk::harmless(text).replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
+}
