@@ -41,7 +41,7 @@ fn main() {
         for (field, mm2_each) in
             [("rare", 20_000), ("sparse", 2_000), ("medium", 600), ("dense", 60)]
         {
-            for count in [100, 1_000, 10_000] {
+            for count in [100, 1_000, 2_000, 5_000, 10_000, 20_000] {
                 let marks = marks(count, mm2_each);
                 let start = Instant::now();
                 let judged = judge(black_box(&marks), &rules, &JudgeOptions::default());

@@ -93,11 +93,18 @@ pub(crate) fn tables_of(text: &str) -> Result<Spanned<DeTable<'_>>, Fault> {
     DeTable::parse(text).map_err(|error| {
         let at = error.span().unwrap_or(0..0);
         let message = error.message().lines().next().unwrap_or("").trim().to_owned();
-        Fault::new(
-            &at,
-            format!("this is not TOML ({message})"),
-            "check quotes, brackets and commas there",
-        )
+        let line =
+            text.get(..at.start).map_or("", |before| before.rsplit('\n').next().unwrap_or(""));
+        let remedy = if message.contains("duplicate key") {
+            if line.starts_with('[') && !line.starts_with("[[") {
+                "write each of its kind in double brackets, such as [[reject]], and every other heading once"
+            } else {
+                "keep one of them"
+            }
+        } else {
+            "check quotes, brackets and commas there"
+        };
+        Fault::new(&at, format!("this is not TOML ({message})"), remedy)
     })
 }
 
@@ -107,6 +114,30 @@ pub(crate) struct Table<'a> {
     name: String,
     table: &'a DeTable<'a>,
     at: Range<usize>,
+}
+
+/// `write ..` for a known word that a slip of two letters at most turns into this one.
+pub(super) fn meant(word: &str, known: &[&str]) -> Option<String> {
+    let word = word.to_lowercase();
+    let (slips, nearest) = known.iter().map(|known| (slips(&word, known), known)).min()?;
+    // In a short word two slips make any other.
+    (slips <= 2 && slips * 2 <= nearest.len()).then(|| format!("write `{nearest}`"))
+}
+
+/// Letters to add, drop or change on the way from one word to the other.
+fn slips(a: &str, b: &str) -> usize {
+    let b: Vec<char> = b.chars().collect();
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, letter) in a.chars().enumerate().take(60) {
+        let mut diagonal = row[0];
+        row[0] = i + 1;
+        for (j, other) in b.iter().enumerate() {
+            let kept = diagonal + usize::from(letter != *other);
+            diagonal = row[j + 1];
+            row[j + 1] = kept.min(row[j] + 1).min(diagonal + 1);
+        }
+    }
+    row[b.len()]
 }
 
 impl<'a> Table<'a> {
@@ -127,7 +158,8 @@ impl<'a> Table<'a> {
                 return Err(Fault::new(
                     &key.span(),
                     format!("`{word}` is not known in {}", self.name),
-                    format!("the keys here are {}", known.join(", ")),
+                    meant(word, known)
+                        .unwrap_or_else(|| format!("the keys here are {}", known.join(", "))),
                 ));
             }
         }

@@ -229,6 +229,10 @@ fn wrong_side(text: &At<&str>, side: Option<Side>, key: &str, example: &str) -> 
             format!("`{}` is the wrong way round for `{key}`", side.sign()),
             format!("write it such as {example}"),
         ),
+        None if text.it.contains(['\u{2264}', '\u{2265}']) => text.fault(
+            format!("`{}` has a sign that is not read here", text.it),
+            format!("write >= or <= in two letters, such as {example}"),
+        ),
         None => text.fault(
             format!("`{}` does not say what happens at the limit", text.it),
             format!("write the sign with it, such as {example}"),

@@ -3,11 +3,20 @@
 use super::amounts::{Reading, count, share};
 use super::{shape, source, words};
 use crate::length::Length;
-use crate::rules::reader::{Fault, Table};
+use crate::rules::reader::{Fault, Table, meant};
 use crate::rules::rule::{Joined, Members, Rule, Test};
 
-const KINDS: &str =
-    "any, length, width, row, spacing, count, total-length, total-area and weld-share";
+const KINDS: [&str; 9] = [
+    "any",
+    "length",
+    "width",
+    "row",
+    "spacing",
+    "count",
+    "total-length",
+    "total-area",
+    "weld-share",
+];
 
 const SHARED: [&str; 7] = ["name", "kind", "of", "label", "joined", "source", "confidence"];
 
@@ -64,7 +73,8 @@ pub(super) fn reject(reading: &Reading, table: &Table<'_>) -> Result<Rule, Fault
         other => {
             return Err(kind.fault(
                 format!("`{other}` is not a kind of rule"),
-                format!("the kinds are {KINDS}"),
+                meant(other, &KINDS)
+                    .unwrap_or_else(|| format!("the kinds are {}", KINDS.join(", "))),
             ));
         }
     };

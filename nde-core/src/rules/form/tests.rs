@@ -22,6 +22,26 @@ fn faults_point_at_line_and_column() {
 }
 
 #[test]
+fn a_slip_is_answered_with_the_word_that_was_meant() {
+    for (from, to, remedy) in [
+        ("title", "titel", "write `title`"),
+        ("title", "Title", "write `title`"),
+        ("\"length\"", "\"lenght\"", "write `length`"),
+        ("length = \"> 3 mm\"", "length = \"\u{2265} 3 mm\"", "write >= or <= in two letters"),
+        (
+            "[[reject]]",
+            "[[reject]]\nname = \"a\"\nkind = \"any\"\n[reject]",
+            "write each rule as [[reject]]",
+        ),
+        // Too far from any word: the known ones are listed.
+        ("title", "heading", "the keys here are id, title"),
+    ] {
+        let (_, _, text) = fault(&format!("{HEAD}{RULE}").replacen(from, to, 1));
+        assert!(text.ends_with(remedy) || text.contains(&format!("; {remedy}")), "{to}: {text}");
+    }
+}
+
+#[test]
 fn a_ratio_is_a_positive_number_with_its_side() {
     for ratio in ["> 0", "> -3", "> NaN", "3", "< 3", "> 1/0", ">"] {
         let (line, column, text) =
