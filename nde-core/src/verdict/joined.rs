@@ -68,14 +68,49 @@ pub(super) fn join<'a>(
     Ok(standings)
 }
 
-struct Linking<'b, 'a> {
+pub(super) struct Linking<'b, 'a> {
     alone: &'b [Standing<'a>],
     joins: &'b Joins,
     measure: Measure<'b>,
     which: Which,
 }
 
-impl Linking<'_, '_> {
+impl<'b, 'a> Linking<'b, 'a> {
+    /// With all gaps that may join.
+    pub(super) const fn possible(
+        alone: &'b [Standing<'a>],
+        joins: &'b Joins,
+        measure: Measure<'b>,
+    ) -> Self {
+        Self { alone, joins, measure, which: Which::Possible }
+    }
+
+    /// Whether two pieces may be linked directly. Growing lengths and rows depend on the rest, so there
+    /// any two pieces of a cluster may be.
+    pub(super) fn may_hang_together(&self, a: &[usize], b: &[usize]) -> bool {
+        if self.joins.lengths == Lengths::Growing || self.joins.arranged != Arranged::Anyhow {
+            return true;
+        }
+        a.iter().any(|i| {
+            b.iter().any(|j| {
+                let (one, other) = (&self.alone[*i].ground, &self.alone[*j].ground);
+                one.as_ref().zip(other.as_ref()).is_some_and(|(one, other)| {
+                    let (l, m) = (self.length_of(*i), self.length_of(*j));
+                    self.links(one, other, self.limit(l, m), *i, *j)
+                })
+            })
+        })
+    }
+
+    /// What a gap between two of these lengths is held against.
+    fn limit(&self, a: Length, b: Length) -> Length {
+        match &self.joins.against {
+            Against::Fixed(length) => length.length(),
+            Against::Smaller => a.min(b),
+            Against::Larger => a.max(b),
+        }
+    }
+
     fn group(&self, mut groups: Vec<Vec<usize>>) -> Vec<Vec<usize>> {
         if let Arranged::InLine(strip) = self.joins.arranged {
             return self.rows(&groups, strip);
@@ -106,11 +141,7 @@ impl Linking<'_, '_> {
             .collect();
         let refs: Vec<&Ground> = grounds.iter().collect();
         let near = |a: usize, b: usize| {
-            let limit = match &self.joins.against {
-                Against::Fixed(length) => length.length(),
-                Against::Smaller => lengths[a].min(lengths[b]),
-                Against::Larger => lengths[a].max(lengths[b]),
-            };
+            let limit = self.limit(lengths[a], lengths[b]);
             self.links(refs[a], refs[b], limit, groups[a][0], groups[b][0])
         };
         let most = match &self.joins.against {
@@ -136,13 +167,9 @@ impl Linking<'_, '_> {
         let grounds: Vec<&Ground> =
             members.iter().filter_map(|i| self.alone[*i].ground.as_ref()).collect();
         let lengths: Vec<Length> = members.iter().map(|i| self.length_of(*i)).collect();
-        let limit = |a: usize, b: usize| match &self.joins.against {
-            Against::Fixed(length) => length.length(),
-            Against::Smaller => lengths[a].min(lengths[b]),
-            Against::Larger => lengths[a].max(lengths[b]),
-        };
         let near = |a: usize, b: usize| {
-            self.links(grounds[a], grounds[b], limit(a, b), members[a], members[b])
+            let limit = self.limit(lengths[a], lengths[b]);
+            self.links(grounds[a], grounds[b], limit, members[a], members[b])
         };
         let most = match &self.joins.against {
             Against::Fixed(length) => length.length(),

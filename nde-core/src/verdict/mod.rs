@@ -26,6 +26,8 @@ mod several;
 
 mod single;
 
+mod partial;
+
 mod scenario;
 
 mod notes;
@@ -231,11 +233,21 @@ fn judge_with(
         Some(joins) => {
             let possible = join(&alone, joins, measure, Which::Possible)?;
             let sure = join(&alone, joins, measure, Which::Sure)?;
-            unjoined = Some(run(alone)?.verdict());
             let same = possible.iter().map(|s| &s.members).eq(sure.iter().map(|s| &s.members));
+            let parts = if same || rules.measure_only().is_some() {
+                Vec::new()
+            } else {
+                partial::in_part(&alone, &sure, &possible, rules, joins, measure, &context)
+            };
+            unjoined = Some(run(alone)?.verdict());
             let possible = run(possible)?;
-            let findings =
+            let mut findings =
                 if same { possible.findings.clone() } else { agreed(&run(sure)?, &possible) };
+            let known: std::collections::HashSet<String> =
+                findings.iter().flat_map(|f| f.indications.iter().cloned()).collect();
+            // What is rejected or reviewed either way needs no further reading.
+            let news = |f: &Finding| f.indications.iter().any(|id| !known.contains(id));
+            findings.extend(parts.into_iter().filter(news));
             (possible, findings)
         }
     };

@@ -143,33 +143,35 @@ pub(super) fn unfit(gates: &[Gate]) -> impl Iterator<Item = Finding> + '_ {
     })
 }
 
-/// What two readings of doubtful gaps agree on; what they do not is for a person.
+/// What two readings of doubtful gaps agree on; what they do not is for a person. An indication that
+/// both readings reject is rejected, be it for other reasons.
 pub(super) fn agreed(sure: &Scenario<'_>, possible: &Scenario<'_>) -> Vec<Finding> {
-    let same_verdict = sure.verdict() == possible.verdict();
-    let keys = |scenario: &Scenario<'_>| -> HashSet<(Verdict, String, Vec<String>)> {
-        let key = |f: &Finding| (f.verdict, f.rule.clone(), f.indications.clone());
-        scenario.findings.iter().map(key).collect()
-    };
-    let (in_sure, in_possible) = (keys(sure), keys(possible));
-    let mut known: HashSet<(&str, &[String])> = HashSet::new();
+    let mut known: HashSet<(Verdict, &str, &[String])> = HashSet::new();
     let mut all = Vec::new();
-    let from_sure = sure.findings.iter().map(|f| (f, &in_possible));
-    let from_possible = possible.findings.iter().map(|f| (f, &in_sure));
-    for (finding, other) in from_sure.chain(from_possible) {
-        if !known.insert((&finding.rule, &finding.indications)) {
-            continue;
+    for (one, other) in [(sure, possible), (possible, sure)] {
+        let rejected: HashSet<&String> = other
+            .findings
+            .iter()
+            .filter(|f| f.verdict == Verdict::Reject)
+            .flat_map(|f| &f.indications)
+            .collect();
+        for finding in &one.findings {
+            if !known.insert((finding.verdict, &finding.rule, &finding.indications)) {
+                continue;
+            }
+            let stands = finding.indications.iter().any(|id| rejected.contains(id));
+            let mut finding = finding.clone();
+            if finding.verdict == Verdict::Reject && !stands {
+                finding.verdict = Verdict::Review;
+                finding.found =
+                    format!("{}, if the gaps near the joining limit count so", finding.found);
+                finding.action = Some(format!(
+                    "measure the gaps around {} by hand",
+                    finding.indications.join(", ")
+                ));
+            }
+            all.push(finding);
         }
-        let both =
-            other.contains(&(finding.verdict, finding.rule.clone(), finding.indications.clone()));
-        let mut finding = finding.clone();
-        if !same_verdict && !both && finding.verdict == Verdict::Reject {
-            finding.verdict = Verdict::Review;
-            finding.found =
-                format!("{}, if the gaps near the joining limit count so", finding.found);
-            finding.action =
-                Some(format!("measure the gaps around {} by hand", finding.indications.join(", ")));
-        }
-        all.push(finding);
     }
     all
 }

@@ -173,3 +173,82 @@ fn gaps_near_the_joining_limit_are_for_a_person() {
     assert_eq!(near.as_measured, Verdict::Reject);
     assert_eq!(verdict(&marks(2.5), &level), Verdict::Accept);
 }
+
+#[test]
+fn joining_in_part_may_be_worse_than_all_and_nothing() {
+    // A line of 0.8 mm, one of 0.7 mm and a spot of 2 mm with 0.7 mm between each: by level 2X the two
+    // lines joined are 2.2 mm linear and too long, while all three joined are 4.9 mm rounded, and each
+    // alone passes too. Whether the gaps join is in doubt.
+    let sizes = [(0.8, 0.1, 0.0), (0.7, 0.1, 1.45), (2.0, 2.0, 3.5)];
+    let marks = |last_gap: f64| -> Vec<Indication> {
+        sizes
+            .iter()
+            .enumerate()
+            .map(|(i, (length, width, x))| {
+                let mut mark = measured(&i.to_string(), *length, *width, 0.01);
+                mark.edge_shift = Some(Length::from_um(5));
+                let x = if i == 2 { x + last_gap } else { *x };
+                let size = |mm: f64| Length::from_mm(mm).expect("a size");
+                mark.place = Some(Place::Stadium {
+                    centre: Point::from_mm(x, 0.0),
+                    angle_udeg: 0,
+                    length: size(*length),
+                    width: size(*width),
+                });
+                mark
+            })
+            .collect()
+    };
+    let judged = |marks: &[Indication]| {
+        judge(marks, &set("weld-level-2x"), &JudgeOptions::default()).expect("judged")
+    };
+    let doubtful = judged(&marks(0.0));
+    assert_eq!(doubtful.verdict, Verdict::Review, "{:?}", doubtful.findings);
+    assert_eq!(doubtful.unjoined, Some(Verdict::Accept));
+    let [finding] = &doubtful.findings[..] else { panic!("{:?}", doubtful.findings) };
+    assert_eq!(finding.indications, ["0", "1"]);
+    assert!(finding.found.contains("linear, 2.20 mm") && finding.found.contains("if only these"));
+    assert_eq!(finding.action.as_deref(), Some("measure the gaps around 0, 1, 2 by hand"));
+    // With the spot surely away there is no third piece: joined or not, the two readings differ.
+    let two = judged(&marks(1.0));
+    assert_eq!(two.verdict, Verdict::Review, "{:?}", two.findings);
+    // Surely near: read as one and rounded.
+    let mut near = marks(0.0);
+    for (mark, x) in near.iter_mut().zip([0.0, 1.2, 3.0]) {
+        let Some(Place::Stadium { centre, .. }) = &mut mark.place else { unreachable!() };
+        *centre = Point::from_mm(x, 0.0);
+    }
+    assert_eq!(judged(&near).verdict, Verdict::Accept);
+}
+
+#[test]
+fn a_reject_that_only_one_reading_gives_is_for_a_person() {
+    // Two pairs far apart, each with its gap in doubt. Joined, the first pair is too long, else not; the
+    // second holds a line too long alone, and joined it is linear and too long as well.
+    let at = |id: &str, length: f64, width: f64, x: f64, y: f64| {
+        let mut mark = measured(id, length, width, 0.01);
+        mark.edge_shift = Some(Length::from_um(5));
+        let size = |mm: f64| Length::from_mm(mm).expect("a size");
+        mark.place = Some(Place::Stadium {
+            centre: Point::from_mm(x, y),
+            angle_udeg: 0,
+            length: size(length),
+            width: size(width),
+        });
+        mark
+    };
+    let first = [at("a", 0.8, 0.1, 0.0, 0.0), at("b", 0.7, 0.1, 1.45, 0.0)];
+    let second = [at("c", 2.2, 0.3, 0.0, 50.0), at("d", 1.6, 1.6, 3.5, 50.0)];
+    let judged = |marks: &[Indication]| {
+        judge(marks, &set("weld-level-2x"), &JudgeOptions::default()).expect("judged")
+    };
+    // Gap of c and d: 3.5 - 1.1 - 0.8 = 1.6 mm, the smaller length. Joined: 5.4 mm by 1.6 mm.
+    assert_eq!(judged(&first).verdict, Verdict::Review);
+    assert_eq!(judged(&second).verdict, Verdict::Reject);
+    let both: Vec<Indication> = first.iter().chain(&second).cloned().collect();
+    let judged = judged(&both);
+    assert_eq!(judged.verdict, Verdict::Reject);
+    // The first pair is rejected by one reading only, whatever happens elsewhere.
+    let of = |id: &str| judged.indications.iter().find(|i| i.id == id).expect("listed").verdict;
+    assert_eq!([of("a"), of("b"), of("c")], [Verdict::Review, Verdict::Review, Verdict::Reject]);
+}
