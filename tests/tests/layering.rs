@@ -217,6 +217,35 @@ fn crates_point_one_way() {
     assert_eq!(command, ["nde-core", "nde-measure"]);
 }
 
+/// The rules' crate can be used alone: nothing in its tree reads pictures, draws, or runs threads.
+#[test]
+fn the_tree_of_the_rules_holds_no_picture() {
+    let lock = std::fs::read_to_string(root().join("Cargo.lock")).expect("a lock file");
+    let lock: toml::Table = lock.parse().expect("the lock file is TOML");
+    let packages = lock["package"].as_array().expect("packages");
+    let name = |p: &toml::Value| p["name"].as_str().expect("a name").to_owned();
+    // By name alone, whatever the version, and with what only its tests use: more than is asked.
+    let mut tree = vec!["nde-core".to_owned()];
+    let mut at = 0;
+    while at < tree.len() {
+        let looked_at = tree[at].clone();
+        for package in packages.iter().filter(|p| name(p) == looked_at) {
+            let needs = package.get("dependencies").and_then(toml::Value::as_array);
+            for need in needs.into_iter().flatten().filter_map(toml::Value::as_str) {
+                let need = need.split(' ').next().expect("a name").to_owned();
+                if !tree.contains(&need) {
+                    tree.push(need);
+                }
+            }
+        }
+        at += 1;
+    }
+    assert!(tree.iter().any(|n| n == "toml"), "the tree was not walked: {tree:?}");
+    for word in ["image", "imageproc", "png", "tiff", "jpeg-encoder", "nalgebra", "rayon", "clap"] {
+        assert!(!tree.iter().any(|n| n == word), "{word} is in the tree of the rules");
+    }
+}
+
 #[test]
 fn measuring_knows_no_rules_and_no_files_and_core_no_pixels() {
     let mut faults = Vec::new();
