@@ -90,8 +90,9 @@ impl Criteria {
 #[must_use]
 pub(crate) fn run_text(seeing: &Seeing, criteria: &Criteria) -> String {
     let rules = criteria.rules.as_ref().map(|set| (set.id(), set.text()));
-    let version = env!("CARGO_PKG_VERSION");
-    format!("nde {version}\n{seeing:?}\n{:?}\n{:?}\n{rules:?}", criteria.guard, criteria.weld)
+    let (version, sources) = (env!("CARGO_PKG_VERSION"), env!("NDE_SOURCES"));
+    let (guard, weld) = (criteria.guard, &criteria.weld);
+    format!("nde {version} {sources}\n{seeing:?}\n{guard:?}\n{weld:?}\n{rules:?}")
 }
 
 /// A built-in rule set, or the one in a file.

@@ -149,6 +149,10 @@ fn parts_put_together_are_the_whole() {
     assert!(talk(&last).contains("11 of 12 done in an earlier run"), "{}", talk(&last));
     assert!(files(&dir.path().join("out")) == whole);
 
+    // A part in which nothing can be read takes nothing away that others may have written.
+    nde(dir.path(), &words("lone", &["--shard", "1/12"]));
+    assert_eq!(files(&dir.path().join("lone/photos")).len(), 2, "its record and the lock");
+
     // On disks of their own.
     for (part, out) in [("1/2", "a"), ("2/2", "b")] {
         nde(dir.path(), &words(out, &["--shard", part]));

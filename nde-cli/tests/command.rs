@@ -161,7 +161,10 @@ mod lists {
             &["evaluate", "row.csv", "--rules", "weld-vessel-si", "--out", "out/a", "-q"],
         );
         assert_eq!((ran.code, ran.talk.as_str()), (1, ""));
-        assert_eq!(names(&dir.path().join("out/a")), ["indications.csv", "indications.json"]);
+        assert_eq!(
+            names(&dir.path().join("out/a")),
+            ["indications.csv", "indications.json", "report.html"]
+        );
         let json: serde_json::Value =
             serde_json::from_slice(&fs::read(dir.path().join("out/a/indications.json")).unwrap())
                 .unwrap();

@@ -126,7 +126,7 @@ impl Shown<'_> {
         };
         Ok(writeln!(
             to,
-            "<tr data-sha=\"{}\" data-id=\"{}\" data-photo=\"{}\" data-x-mm=\"{}\" data-y-mm=\"{}\" data-x-px=\"{}\" data-y-px=\"{}\"><th scope=\"row\">{}</th><td class=\"w\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{at}</td><td>{}</td><td class=\"w\">{strong}</td><td>{}</td></tr>",
+            "<tr data-sha=\"{}\" data-id=\"{}\" data-photo=\"{}\" data-x-mm=\"{}\" data-y-mm=\"{}\" data-x-px=\"{}\" data-y-px=\"{}\"><th scope=\"row\">{}</th><td class=\"w\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{at}</td><td>{}</td><td class=\"w\">{strong}</td><td class=\"why\">{}</td></tr>",
             Attribute(&self.case.sha256),
             Attribute(&row.id),
             Attribute(&self.case.photo),

@@ -239,7 +239,7 @@ pub(super) fn places(case: &Case) -> Option<String> {
             let [x, y] = at(place);
             let _ = write!(
                 svg,
-                "<text x=\"{:.1}\" y=\"{:.1}\" stroke=\"#fff\" stroke-width=\"3\" paint-order=\"stroke\">{}</text>",
+                "<text x=\"{:.1}\" y=\"{:.1}\" class=\"halo\">{}</text>",
                 x + 6.0,
                 y - 4.0,
                 Text(&row.id)

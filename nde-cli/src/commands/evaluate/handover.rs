@@ -27,9 +27,7 @@ pub(super) fn write(dir: &Path, record: &Record, args: &EvaluateArgs) -> Result<
     if photos {
         staged.file(&dir.join("set_aside.csv"), |to| csv::set_aside(record, to))?;
     }
-    if photos {
-        report::write(dir, record, None, &mut staged)?;
-    }
+    report::write(dir, record, None, &mut staged)?;
     if args.handover.pdf {
         report::write_pdf(dir, record, None, &mut staged)?;
     }

@@ -61,7 +61,7 @@ pub(super) fn run(
         record.part = inspection.part(&record)?;
         return Ok(record);
     };
-    if !args.quiet && before > 0 {
+    if !args.quiet && !args.batch.watch && before > 0 {
         streams.note(format_args!(
             "{before} of {} done in an earlier run, not done again",
             pieces.len()
@@ -74,7 +74,7 @@ pub(super) fn run(
     if args.batch.shard.is_none() {
         record.part = inspection.part(&record)?;
     }
-    if nothing_read {
+    if nothing_read && access == Access::Alone {
         // Nothing was read: an empty list could be taken for a clean part.
         target.undo();
     } else if args.batch.shard.is_none() {
@@ -118,7 +118,7 @@ fn all(
                 }
                 result => crate::commands::settled(result),
             };
-            if args.verbose {
+            if args.verbose && step(&result) != Step::Before {
                 streams.progress("");
                 streams.tell(format_args!("{}: {}", pieces[n].0.name, said(&result)));
             }
