@@ -2,4 +2,5 @@
 
 pub mod paint;
 pub mod figures;
+pub mod scales;
 pub mod slow;

@@ -94,6 +94,9 @@ pub struct Scale {
     /// The part of `relative_u` that comes from the scale's own size (print, calliper, clicking,
     /// stated pitch): common to every length measured with this scale.
     pub own_u: f64,
+    /// Relative standard uncertainty that the plane's fit adds to a length at the two distances
+    /// [`crate::scale::FIT_TOLD_AT_MM`] from the scale; it grows evenly from one to the other and on. Equal: it does not grow.
+    pub fit_u: [f64; 2],
     /// What of the photo the scale itself covers (card with its margin): polygons, pixels.
     pub covers_px: Vec<Vec<PointPx>>,
     /// Reference features found, pixels (card corners, the two points).
@@ -145,7 +148,8 @@ impl Scale {
     #[must_use]
     pub fn terms_at(&self, at_mm: PointMm) -> Vec<Term> {
         let away_mm = self.distance_mm(at_mm).unwrap_or(0.0);
-        self.terms.iter().cloned().chain([terms::lens(away_mm)]).collect()
+        let fit = terms::fit_farther(self.fit_u, away_mm);
+        self.terms.iter().cloned().chain([terms::lens(away_mm)]).chain(fit).collect()
     }
 
     /// Relative standard uncertainty of a length at a place on the part, the scale's own part included.

@@ -36,7 +36,7 @@ pub use height::{Height, HeightError, LEVEL_WITHIN_MM, STATED_WITHIN_MM};
 pub use plane::Plane;
 pub use points::{CLICK_U_PX, STATED_PITCH_U, UNSEEN_TILT_DEG};
 pub use spec::{ScaleSpec, SpecError, TickPitch};
-pub use terms::{CALLIPER_U_MM, LENS_U_AT_80MM, PAPER_U, RULE_U, UNCHECKED_PRINT};
+pub use terms::{CALLIPER_U_MM, FIT_TOLD_AT_MM, LENS_U_AT_80MM, PAPER_U, RULE_U, UNCHECKED_PRINT};
 
 use crate::budget::combined;
 use crate::photo::Frame;
@@ -87,9 +87,7 @@ pub fn find_with(
             by_card(photo, &[board], None, options)
         }
         ([ScaleSpec::Pitch { mm_per_px }], _) => by_pitch(photo, *mm_per_px, options),
-        ([ScaleSpec::Ticks(pitch @ (TickPitch::Millimetre | TickPitch::HalfMillimetre))], _) => {
-            by_ticks(photo, *pitch, options)
-        }
+        ([ScaleSpec::Ticks { pitch, within_px }], _) => by_ticks(photo, *pitch, within_px, options),
         ([spec], _) => Err(ScaleError::NotYetRead { spec: spec.to_string() }),
         ([first, rest @ ..], _) => {
             let other = rest.iter().find(|s| kind_of(s) != kind_of(first));
@@ -231,6 +229,7 @@ fn of_card(photo: &Photo, found: &card::Found, bars_mm: Option<[f64; 2]>, lens: 
         relative_u: next_to(&terms),
         terms,
         own_u,
+        fit_u: [0.0; 2],
         covers_px: vec![cover.iter().map(|c| found.to_photo(*c)).collect()],
         features_px: found.corners_px.clone(),
         residual_px: found.fit.point_u_px.map(|_| found.fit.rms_px),
@@ -294,16 +293,28 @@ fn in_frame_of(first: &Scale, other: Scale) -> Option<Scale> {
     })
 }
 
-fn by_ticks(photo: &Photo, pitch: TickPitch, options: &ScaleOptions) -> Result<Scale, ScaleError> {
+fn by_ticks(
+    photo: &Photo,
+    stated: TickPitch,
+    within_px: &[PointPx],
+    options: &ScaleOptions,
+) -> Result<Scale, ScaleError> {
     let lens = Lens::of(photo, options);
-    let ruled = ticks::find(photo, pitch, lens.px)?;
+    let focal_u = match lens.focal {
+        Focal::Stated(_) => STATED_FOCAL_U,
+        // Rectangular.
+        Focal::Typical(_) => TYPICAL_FOCAL_WITHIN / 3.0_f64.sqrt(),
+    };
+    let told_at_mm = FIT_TOLD_AT_MM;
+    let asked = ticks::Asked { stated, within_px, focal_px: lens.px, focal_u, told_at_mm };
+    let ruled = ticks::find(photo, &asked)?;
     let [a, b] = ruled.ends_mm;
     let here = ruled.plane.to_photo([(a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0]);
     let pose = lens.pose(&ruled.plane);
     let seen = pose.and_then(|pose| pose.view(here));
     let terms = vec![
         terms::share("the rule's own graduation", RULE_U),
-        terms::share("plane through the scale's marks", ruled.fit_u),
+        terms::share("plane through the scale's marks", ruled.fit_u[0]),
         terms::lens_along((b[0] - a[0]).abs()),
     ];
     let scale = Scale {
@@ -311,6 +322,7 @@ fn by_ticks(photo: &Photo, pitch: TickPitch, options: &ScaleOptions) -> Result<S
         relative_u: next_to(&terms),
         terms,
         own_u: RULE_U,
+        fit_u: ruled.fit_u,
         covers_px: vec![ruled.covers_mm.iter().map(|c| ruled.plane.to_photo(*c)).collect()],
         features_px: ruled.features_px,
         residual_px: Some(ruled.residual_px),
@@ -350,6 +362,7 @@ fn seen_squarely(kind: ScaleKind, square: Square, features_px: Vec<PointPx>) -> 
         kind,
         relative_u: next_to(&square.terms),
         own_u: combined(&square.terms),
+        fit_u: [0.0; 2],
         terms: square.terms,
         covers_px: Vec::new(),
         features_px,

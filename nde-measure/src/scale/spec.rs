@@ -5,7 +5,8 @@
 //! board:7x5,12mm,9mm,4x4_50               a board of the user's own: squares, square, marker
 //! points:X1,Y1,X2,Y2=50mm                 two places in the upright photo and their distance
 //! pitch:0.083mm                           one pixel is so long on the part
-//! ticks:1mm  0.5mm  1/32in  1/64in        a rule with such graduations
+//! ticks:1mm  0.5mm  1/16in  1/32in  1/64in        a rule with such graduations
+//! ticks:1mm@X1,Y1 X2,Y2 X3,Y3             the same, the rule lies within this outline
 //! ```
 //! Lengths end in `mm` or `in`; inches may be fractions.
 
@@ -46,8 +47,13 @@ pub enum ScaleSpec {
         /// Millimetres a pixel.
         mm_per_px: f64,
     },
-    /// `ticks:1mm`: a rule with such graduations lies in the frame.
-    Ticks(TickPitch),
+    /// `ticks:1mm` or `ticks:1mm@812,640 1310,655 1300,900`: a rule with such graduations lies in the frame.
+    Ticks {
+        /// Its graduations.
+        pitch: TickPitch,
+        /// Outline in the upright photo within which the rule lies; empty: anywhere.
+        within_px: Vec<PointPx>,
+    },
 }
 
 /// Graduations of a rule.
@@ -58,6 +64,8 @@ pub enum TickPitch {
     Millimetre,
     /// `0.5mm`
     HalfMillimetre,
+    /// `1/16in`
+    InchSixteenth,
     /// `1/32in`
     InchThirtySecond,
     /// `1/64in`
@@ -65,8 +73,13 @@ pub enum TickPitch {
 }
 
 impl TickPitch {
-    const ALL: [Self; 4] =
-        [Self::Millimetre, Self::HalfMillimetre, Self::InchThirtySecond, Self::InchSixtyFourth];
+    const ALL: [Self; 5] = [
+        Self::Millimetre,
+        Self::HalfMillimetre,
+        Self::InchSixteenth,
+        Self::InchThirtySecond,
+        Self::InchSixtyFourth,
+    ];
 
     /// Distance of neighbouring graduations.
     #[must_use]
@@ -74,15 +87,18 @@ impl TickPitch {
         match self {
             Self::Millimetre => 1.0,
             Self::HalfMillimetre => 0.5,
+            Self::InchSixteenth => 25.4 / 16.0,
             Self::InchThirtySecond => 25.4 / 32.0,
             Self::InchSixtyFourth => 25.4 / 64.0,
         }
     }
 
-    const fn word(self) -> &'static str {
+    /// As it is written after `ticks:`.
+    pub(crate) const fn word(self) -> &'static str {
         match self {
             Self::Millimetre => "1mm",
             Self::HalfMillimetre => "0.5mm",
+            Self::InchSixteenth => "1/16in",
             Self::InchThirtySecond => "1/32in",
             Self::InchSixtyFourth => "1/64in",
         }
@@ -144,9 +160,19 @@ pub enum SpecError {
         text: String,
     },
     /// Graduations not known here.
-    #[error("`{text}` is no graduation read here; write ticks:1mm, 0.5mm, 1/32in or 1/64in")]
+    #[error(
+        "`{text}` is no graduation read here; write ticks:1mm, 0.5mm, 1/16in, 1/32in or 1/64in"
+    )]
     Ticks {
         /// The graduation as it came.
+        text: String,
+    },
+    /// An outline that encloses nothing.
+    #[error(
+        "the outline `{text}` of the rule is no outline; write three or more places, like {TICKS_FORM}"
+    )]
+    Outline {
+        /// The outline as it came.
         text: String,
     },
     /// Numbers that make no board.
@@ -158,6 +184,9 @@ const CARD_FORM: &str = "card or card:99.2,99.4";
 const BOARD_FORM: &str = "board:7x5,12mm,9mm,4x4_50";
 const POINTS_FORM: &str = "points:812,640,1310,655=50mm";
 const PITCH_FORM: &str = "pitch:0.083mm";
+const TICKS_FORM: &str = "ticks:1mm@812,640 1310,655 1300,900";
+/// Most places of an outline. Chosen: far more than anybody clicks.
+const MOST_PLACES: usize = 200;
 
 impl FromStr for ScaleSpec {
     type Err = SpecError;
@@ -177,15 +206,7 @@ impl FromStr for ScaleSpec {
                 let mm_per_px = length_mm("the pitch", wants(PITCH_FORM)?, PITCH_FORM)?;
                 Ok(Self::Pitch { mm_per_px })
             }
-            "ticks" => {
-                let word: String =
-                    wants("ticks:1mm")?.chars().filter(|c| !c.is_whitespace()).collect();
-                TickPitch::ALL
-                    .into_iter()
-                    .find(|t| t.word() == word)
-                    .map(Self::Ticks)
-                    .ok_or(SpecError::Ticks { text: word })
-            }
+            "ticks" => ticks(wants("ticks:1mm")?),
             _ => Err(SpecError::UnknownKind { word: kind.to_owned() }),
         }
     }
@@ -259,6 +280,44 @@ fn points(text: &str, rest: &str) -> Result<ScaleSpec, SpecError> {
     Ok(ScaleSpec::Points { from_px, to_px, distance_mm })
 }
 
+fn ticks(rest: &str) -> Result<ScaleSpec, SpecError> {
+    let (word, outline) = match rest.split_once('@') {
+        Some((word, outline)) => (word, Some(outline.trim())),
+        None => (rest, None),
+    };
+    let word: String = word.chars().filter(|c| !c.is_whitespace()).collect();
+    let pitch = TickPitch::ALL
+        .into_iter()
+        .find(|t| t.word() == word)
+        .ok_or(SpecError::Ticks { text: word })?;
+    let within_px = outline.map_or(Ok(Vec::new()), places)?;
+    Ok(ScaleSpec::Ticks { pitch, within_px })
+}
+
+fn places(text: &str) -> Result<Vec<PointPx>, SpecError> {
+    let number =
+        |part, text: &str| {
+            text.parse::<f64>().ok().filter(|v| v.is_finite()).ok_or_else(|| {
+                SpecError::NotANumber { part, text: text.to_owned(), form: TICKS_FORM }
+            })
+        };
+    let none = || SpecError::Outline { text: text.to_owned() };
+    let places: Vec<PointPx> = text
+        .split_whitespace()
+        .map(|place| {
+            let (x, y) = place.split_once(',').ok_or_else(none)?;
+            Ok([number("an x", x)?, number("a y", y)?])
+        })
+        .collect::<Result<_, SpecError>>()?;
+    // Twice the area, by the shoelace rule.
+    let next = places.iter().cycle().skip(1);
+    let area: f64 = places.iter().zip(next).map(|(a, b)| a[0] * b[1] - b[0] * a[1]).sum();
+    if !(3..=MOST_PLACES).contains(&places.len()) || area.abs() < 1.0 {
+        return Err(none());
+    }
+    Ok(places)
+}
+
 /// A positive number, as a decimal or a fraction; at most a kilometre in any unit.
 fn positive(text: &str) -> Option<f64> {
     let number = |t: &str| t.trim().parse::<f64>().ok();
@@ -292,7 +351,13 @@ impl fmt::Display for ScaleSpec {
                 write!(f, "points:{x1},{y1},{x2},{y2}={distance_mm}mm")
             }
             Self::Pitch { mm_per_px } => write!(f, "pitch:{mm_per_px}mm"),
-            Self::Ticks(pitch) => write!(f, "ticks:{}", pitch.word()),
+            Self::Ticks { pitch, within_px } => {
+                write!(f, "ticks:{}", pitch.word())?;
+                for (i, [x, y]) in within_px.iter().enumerate() {
+                    write!(f, "{}{x},{y}", if i == 0 { "@" } else { " " })?;
+                }
+                Ok(())
+            }
         }
     }
 }
@@ -311,6 +376,8 @@ mod tests {
             "pitch:0.083mm",
             "ticks:1mm",
             "ticks:0.5mm",
+            "ticks:0.5mm@10,20 300,20.5 300,90",
+            "ticks:1/16in",
             "ticks:1/32in",
             "ticks:1/64in",
         ] {
@@ -345,6 +412,11 @@ mod tests {
             ("pitch:0mm", "`0mm` as the pitch", "above zero"),
             ("pitch:NaNmm", "`NaNmm` as the pitch", "above zero"),
             ("ticks:2mm", "`2mm` is no graduation", "1/32in"),
+            ("ticks:1mm@", "the outline `` of the rule is no outline", "ticks:1mm@812,640"),
+            ("ticks:1mm@1,2 3,4", "no outline", "three or more places"),
+            ("ticks:1mm@1,2 3,4 5,6", "no outline", "three or more places"),
+            ("ticks:1mm@1,2 3;4 5,9", "no outline", "three or more places"),
+            ("ticks:1mm@1,2 3,x 5,9", "`x` as a y", "ticks:1mm@812,640"),
             ("", "`` is no kind", "write card"),
         ] {
             let said = text.parse::<ScaleSpec>().unwrap_err().to_string();

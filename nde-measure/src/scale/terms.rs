@@ -13,6 +13,8 @@ use nde_core::Doubt;
 pub const LENS_U_AT_80MM: f64 = 0.006;
 /// "Next to the scale" reaches so far beyond its outline.
 pub(crate) const NEXT_TO_MM: f64 = 20.0;
+/// Distances from the scale at which the fit's own uncertainty is told, mm.
+pub const FIT_TOLD_AT_MM: [f64; 2] = [NEXT_TO_MM, 80.0];
 /// An unchecked print may be off by so much, either way, all values alike. Source: printers and
 /// copiers reported from 97 % to 103 % (secondary sources); taken as rectangular.
 pub const UNCHECKED_PRINT: f64 = 0.03;
@@ -53,6 +55,14 @@ pub(crate) fn lens_along(length_mm: f64) -> Term {
 pub(crate) fn fit(u: f64, features: usize) -> Term {
     let spare = (2 * features).checked_sub(8).filter(|spare| *spare > 0);
     share("plane through the scale's marks", u).with_freedom(spare.map(|spare| spare as f64))
+}
+
+/// What the fit adds so far from the scale beyond what it adds next to it; none where it does not grow.
+pub(crate) fn fit_farther([near, far]: [f64; 2], away_mm: f64) -> Option<Term> {
+    let share_of_way = (away_mm - FIT_TOLD_AT_MM[0]) / (FIT_TOLD_AT_MM[1] - FIT_TOLD_AT_MM[0]);
+    let here = near + (far - near) * share_of_way;
+    (far > near && share_of_way > 0.0)
+        .then(|| share("plane, by the distance from the scale", (here * here - near * near).sqrt()))
 }
 
 /// The size of a card's print.

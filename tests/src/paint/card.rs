@@ -34,6 +34,16 @@ impl Board {
     pub const SMALL: Self =
         Self { columns: 5, rows: 4, square_mm: 6.0, marker_mm: 4.5, first_id: 17, margin_mm: 4.0 };
 
+    /// 7 x 6 squares of 20 mm, ids 27 to 47.
+    pub const LARGE: Self = Self {
+        columns: 7,
+        rows: 6,
+        square_mm: 20.0,
+        marker_mm: 15.0,
+        first_id: 27,
+        margin_mm: 4.0,
+    };
+
     /// Size of the paper, mm.
     #[must_use]
     pub fn paper_mm(&self) -> [f64; 2] {

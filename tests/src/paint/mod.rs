@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! dice -> grain -> raster -> pigment -> mark -> truth -> card -> camera -> light -> part -> layer
-//!      -> nuisance -> recipe -> sensor -> scene -> picture
+//!      -> nuisance -> recipe -> sensor -> scene -> picture -> rule -> bench -> still -> stills
 //! ```
 //!
 //! It calls nothing of the measurer. Its figures rank methods and are upper bounds: model and measurer
@@ -29,3 +29,7 @@ pub mod recipe;
 pub mod sensor;
 pub mod scene;
 mod picture;
+pub mod rule;
+pub mod bench;
+pub mod still;
+pub mod stills;

@@ -1,24 +1,39 @@
 //! The ticks of one row, numbered and placed to a part of a pixel.
 //!
 //! The row is unrolled into a strip (along the row, across it along the ticks). From the strongest
-//! tick the next ones are followed outwards with the spacing of the last few; the projective law
-//! `number = (a + b t) / (1 + c t)` through them then predicts every tick of the strip, also beyond
-//! a gap, and only ticks at their predicted places count.
+//! tick the next ones are followed outwards with the spacing of the last few; a law through them
+//! then predicts every tick of the strip, also beyond a gap, and only ticks at their predicted places
+//! count.
 
 use crate::scale::grey::Grey;
 use crate::scale::ticks::rows::Row;
-use nalgebra::{Matrix3, Vector3};
+use nalgebra::{Matrix4, Vector4};
 
-/// Half the height of a strip, periods: long ticks and the rule's edge must fit in.
-const HALF_HEIGHT: f64 = 9.0;
+/// Half the height of a strip, periods and at most pixels: the longest ticks must fit in (of 64ths of
+/// an inch they are over 20 periods long).
+const HALF_HEIGHT: f64 = 22.0;
+const HALF_HEIGHT_PX: f64 = 220.0;
 /// Most ticks missed in a row (glare, dirt) while following.
 const MOST_MISSED: usize = 6;
 /// Least depth of a tick, in units of the profile's usual swing.
 const LEAST_DEPTH: f64 = 0.45;
 /// Least darkness of a tick, as a share of the row's usual one.
-const LEAST_INK: f64 = 0.15;
+const LEAST_INK: f64 = 0.25;
+/// A tick counts when this share of the places up to so many ticks away holds ticks as well. Chosen: on
+/// wood and brushed metal beyond a rule's end one place in four seemed to hold one.
+const LEAST_DENSE: f64 = 0.5;
+const DENSE_TICKS: i64 = 8;
 /// Fewest ticks of a row.
 pub(super) const FEWEST_TICKS: usize = 20;
+
+/// How far along its line a row is looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Reach {
+    /// As far as it was seen to repeat, and little more.
+    Blocks,
+    /// As far as the photo goes: ticks may go on behind a glint or a finger, or ever closer together.
+    Photo,
+}
 
 /// A row of the photo laid out straight: columns along the row, rows along the ticks.
 pub(super) struct Strip<'a> {
@@ -34,15 +49,30 @@ pub(super) struct Strip<'a> {
 }
 
 impl<'a> Strip<'a> {
-    pub(super) fn of(grey: &'a Grey, row: &Row) -> Self {
+    pub(super) fn of(grey: &'a Grey, row: &Row, reach: Reach) -> Self {
+        let inside = |t: &i64| {
+            let at = [0, 1].map(|k| row.at[k] + *t as f64 * row.along[k]);
+            let in_side = |v: f64, n: usize| v > 0.0 && v < n as f64;
+            in_side(at[0], grey.width) && in_side(at[1], grey.height)
+        };
+        let longest = i64::try_from(grey.width + grey.height).unwrap_or(i64::MAX);
+        let from = -(1..longest).take_while(|t| inside(&-t)).count().try_into().unwrap_or(0_i64);
+        let to = (1..longest).take_while(inside).count().try_into().unwrap_or(0_i64);
+        let (from, to) = match reach {
+            Reach::Photo => (from, to),
+            Reach::Blocks => (
+                from.max(whole(row.extent[0] - 6.0 * row.period)),
+                to.min(whole(row.extent[1] + 6.0 * row.period)),
+            ),
+        };
         Self {
             grey,
             origin: row.at,
             along: row.along,
             mark: row.mark,
-            from: whole(row.extent[0] - 6.0 * row.period),
-            to: whole(row.extent[1] + 6.0 * row.period),
-            reach: whole((HALF_HEIGHT * row.period).min(220.0)),
+            from,
+            to,
+            reach: whole((HALF_HEIGHT * row.period).min(HALF_HEIGHT_PX)),
         }
     }
 
@@ -90,47 +120,67 @@ pub(super) struct Comb {
     pub(super) law: Law,
 }
 
-/// `number = (a + b t) / (1 + c t)`.
+/// `number = first + (a + b s) / (1 + c s) + e s^3`, `s = (t - from) / span`: an evenly divided edge in
+/// perspective, and what a lens bends.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Law {
+    first: f64,
+    from: f64,
+    span: f64,
     a: f64,
     b: f64,
     c: f64,
+    e: f64,
 }
+
+/// Fewest ticks that tell what the lens bends.
+const FEWEST_FOR_BEND: usize = 40;
 
 impl Law {
     pub(super) fn number(&self, t: f64) -> f64 {
-        (self.a + self.b * t) / (1.0 + self.c * t)
+        let s = (t - self.from) / self.span;
+        self.first + (self.a + self.b * s) / (1.0 + self.c * s) + self.e * s.powi(3)
     }
 
     pub(super) fn place(&self, number: f64) -> f64 {
-        (number - self.a) / (self.b - number * self.c)
+        let n = number - self.first;
+        let mut s = 0.0_f64;
+        for _ in 0..4 {
+            let straight = n - self.e * s.powi(3);
+            s = ((straight - self.a) / (self.b - straight * self.c)).clamp(-4.0, 4.0);
+        }
+        self.from + s * self.span
     }
 
     /// Pixels a tick.
     pub(super) fn spacing(&self, t: f64) -> f64 {
-        let w = 1.0 + self.c * t;
-        w * w / (self.b - self.a * self.c)
+        let s = (t - self.from) / self.span;
+        let w = 1.0 + self.c * s;
+        self.span / ((self.b - self.a * self.c) / (w * w) + 3.0 * self.e * s * s)
     }
 
     fn through(ticks: &[(i64, f64)]) -> Option<Self> {
-        let first = *ticks.first()?;
-        let span = ticks.iter().map(|(_, t)| (t - first.1).abs()).fold(1.0, f64::max);
-        let mut normal = Matrix3::zeros();
-        let mut right = Vector3::zeros();
-        for (number, t) in ticks {
-            let (n, t) = ((number - first.0) as f64, (t - first.1) / span);
-            let row = Vector3::new(1.0, t, -n * t);
-            normal += row * row.transpose();
-            right += row * n;
+        let (low, high) = (*ticks.first()?, *ticks.last()?);
+        let from = f64::midpoint(low.1, high.1);
+        let span = ((high.1 - low.1).abs() / 2.0).max(1.0);
+        let first = low.0 as f64;
+        let mut law = Self { first, from, span, a: 0.0, b: 1.0, c: 0.0, e: 0.0 };
+        for _ in 0..3 {
+            let mut normal = Matrix4::zeros();
+            let mut right = Vector4::zeros();
+            for (number, t) in ticks {
+                let (n, s) = (*number as f64 - first, (t - from) / span);
+                let row = Vector4::new(1.0, s, -n * s, s.powi(3) * (1.0 + law.c * s));
+                normal += row * row.transpose();
+                right += row * n;
+            }
+            if ticks.len() < FEWEST_FOR_BEND {
+                normal[(3, 3)] += 1e9;
+            }
+            let s = normal.try_inverse()? * right;
+            law = Self { a: s[0], b: s[1], c: s[2], e: s[3], ..law };
         }
-        let s = normal.try_inverse()? * right;
-        // Back from shifted and shortened places and numbers.
-        let (b, c) = (s[1] / span, s[2] / span);
-        let (n0, t0) = (first.0 as f64, first.1);
-        let w = 1.0 - c * t0;
-        let law = Self { a: (s[0] - b * t0 + n0 * w) / w, b: (b + n0 * c) / w, c: c / w };
-        law.b.is_finite().then_some(law)
+        [law.a, law.b, law.c, law.e].iter().all(|v| v.is_finite()).then_some(law)
     }
 
     /// The law through most ticks: far ones are taken out, worst first.
@@ -165,6 +215,17 @@ pub(super) fn read(strip: &Strip<'_>, period: f64) -> Result<Comb, usize> {
             return Err(ticks.len());
         }
         law = Law::robust(&mut ticks, 0.2).ok_or(ticks.len())?;
+        // Real ticks lie close to the law, what chance puts on a bench lies anywhere.
+        let off = |t: &(i64, f64)| (law.number(t.1) - t.0 as f64).abs();
+        let mut all: Vec<f64> = ticks.iter().map(off).collect();
+        all.sort_by(f64::total_cmp);
+        let limit = (5.0 * all[all.len() / 2]).max(0.04);
+        ticks.retain(|t| off(t) <= limit);
+        ticks = dense(&ticks);
+        if ticks.len() < FEWEST_TICKS {
+            return Err(ticks.len());
+        }
+        law = Law::robust(&mut ticks, 0.2).ok_or(ticks.len())?;
     }
     Ok(Comb { band: first_band, ticks, law })
 }
@@ -188,7 +249,7 @@ fn band(strip: &Strip<'_>, period: f64) -> [i64; 2] {
         }
         if count > 0.0 { sum / count } else { 0.0 }
     };
-    let half = strip.reach / 2;
+    let half = (strip.reach / 2).min(whole(4.5 * period).max(16));
     let scores: Vec<(i64, f64)> = (-half..=half).step_by(step).map(|v| (v, score(v))).collect();
     let most = scores.iter().map(|s| s.1).fold(0.0, f64::max);
     let near = |s: &&(i64, f64)| s.0.abs() <= 14 && s.1 >= 0.5 * most;
@@ -319,5 +380,23 @@ fn predicted(strip: &Strip<'_>, band: [i64; 2], law: &Law) -> Vec<(i64, f64)> {
     depths.sort_by(f64::total_cmp);
     let usual = depths.get(depths.len() / 2).copied().unwrap_or(0.0);
     // Beyond the rule's end the profile swings a little as well, but much less than the ink.
-    ticks.into_iter().filter(|t| t.2 > LEAST_INK * usual).map(|(n, at, _)| (n, at)).collect()
+    let inked: Vec<(i64, f64)> =
+        ticks.into_iter().filter(|t| t.2 > LEAST_INK * usual).map(|(n, at, _)| (n, at)).collect();
+    dense(&inked)
+}
+
+/// Ticks among others, without what chance puts beyond the rule's ends.
+fn dense(ticks: &[(i64, f64)]) -> Vec<(i64, f64)> {
+    let (Some(first), Some(last)) = (ticks.first(), ticks.last()) else { return Vec::new() };
+    let among = |number: i64| {
+        // To one side is enough: the row may end here.
+        let share = |low: i64, high: i64| {
+            let (low, high) = (low.max(first.0), high.min(last.0));
+            let seen = ticks.iter().filter(|t| (low..=high).contains(&t.0)).count();
+            seen as f64 / (DENSE_TICKS + 1) as f64
+        };
+        share(number - DENSE_TICKS, number) > LEAST_DENSE
+            || share(number, number + DENSE_TICKS) > LEAST_DENSE
+    };
+    ticks.iter().filter(|t| among(t.0)).copied().collect()
 }

@@ -1,10 +1,12 @@
 //! Which graduation a row of ticks is, by how long its ticks are.
 //!
 //! On a millimetre row every tenth tick is longest and the fifth between is longer than the rest; on
-//! a half-millimetre row that holds for every twentieth and tenth. The pattern tells 1 mm from
-//! 0.5 mm, which the spacing in the photo alone never can.
+//! a half-millimetre row that holds for every twentieth and tenth; on an inch row the inch, its
+//! halves, quarters and so on become ever shorter. The pattern tells 1 mm from 0.5 mm and from
+//! 1/32 in, which the spacing in the photo alone never can.
 
 use crate::scale::spec::TickPitch;
+use crate::scale::ticks::lengths::TickLength;
 
 /// Least part of the lengths' scatter (sum of distances from the median) that the right pattern must explain.
 const LEAST_EXPLAINED: f64 = 0.6;
@@ -12,33 +14,98 @@ const LEAST_EXPLAINED: f64 = 0.6;
 const CLEARER_THAN_OTHERS: f64 = 0.7;
 /// Standard errors by which a longer class of ticks must exceed the next shorter one.
 const CLEARLY_LONGER: f64 = 4.0;
+/// Least lead of one class over the next, as a share of the greatest lead among the longest classes.
+/// Chosen: rules looked at have leads within a factor of two; misread ones leave next to none.
+const LEAST_LEAD: f64 = 0.25;
+/// Every second one of the longest ticks may differ from the others by this share of their lead over
+/// the next shorter class, at most: more, and only every second one is of the longest kind.
+const MOST_UNEVEN: f64 = 0.4;
+/// Ticks nearer than this, pixels, may be lost to blur: then a row may be one step coarser than
+/// stated. Chosen: at 6 px apart even thin ticks keep a third of their contrast under 1.4 px of blur.
+const SURELY_SEEN_PX: f64 = 6.0;
+/// Fewest longest ticks of a row, of tens and of inches: among two inches dirt on one of four would
+/// make 1/64 of 1/32.
+const FEWEST_LONGEST: [f64; 2] = [2.0, 3.0];
+/// Most kinds of ticks of a pattern.
+const MOST_CLASSES: usize = 7;
 
-/// Length of one tick beyond the shortest, any unit, by its number along the row.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct TickLength {
-    pub(super) number: i64,
-    pub(super) length: f64,
+/// What the lengths of a row's ticks tell.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Graduated {
+    /// Distance of neighbouring ticks.
+    pub(super) pitch: TickPitch,
+    /// Number of one of the longest ticks.
+    pub(super) zero: i64,
+}
+
+impl Graduated {
+    /// Ticks from one longest tick to the next.
+    pub(super) const fn longest_every(pitch: TickPitch) -> i64 {
+        Pattern::of(pitch).period()
+    }
+
+    /// Itself if it is the stated graduation, or one step coarser where the finer ticks may be lost at
+    /// this spacing in the photo: then the coarser ticks are as good. Else what it is instead.
+    pub(super) fn confirms(self, stated: TickPitch, spacing_px: f64) -> Result<Self, String> {
+        let coarser = match stated {
+            TickPitch::HalfMillimetre => Some(TickPitch::Millimetre),
+            TickPitch::InchThirtySecond => Some(TickPitch::InchSixteenth),
+            TickPitch::InchSixtyFourth => Some(TickPitch::InchThirtySecond),
+            _ => None,
+        };
+        let lost = spacing_px / 2.0 < SURELY_SEEN_PX;
+        if self.pitch == stated || (lost && coarser == Some(self.pitch)) {
+            return Ok(self);
+        }
+        let (kind, word) = (kind_of_rule(self.pitch), self.pitch.word());
+        Err(format!(
+            "the longest ticks repeat every {}, not every {}: this looks like {kind}; say ticks:{word}",
+            Self::longest_every(self.pitch),
+            Self::longest_every(stated)
+        ))
+    }
+}
+
+const fn kind_of_rule(pitch: TickPitch) -> &'static str {
+    match pitch {
+        TickPitch::Millimetre => "a millimetre rule",
+        TickPitch::HalfMillimetre => "a half-millimetre rule",
+        TickPitch::InchSixteenth => "a rule of sixteenths of an inch",
+        TickPitch::InchThirtySecond => "a rule of 32nds of an inch",
+        TickPitch::InchSixtyFourth => "a rule of 64ths of an inch",
+    }
 }
 
 /// Patterns: for each period of ticks, longest first; the rest are short.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Pattern {
-    Decimal,
-    HalfDecimal,
-    /// Halves, quarters, eighths and so on of 32.
-    Binary,
+    /// A graduation that is read.
+    Of(TickPitch),
     /// Every second longer, nothing else: no graduation at all.
     Alternating,
 }
 
 impl Pattern {
-    const ALL: [Self; 4] = [Self::Decimal, Self::HalfDecimal, Self::Binary, Self::Alternating];
+    const ALL: [Self; 6] = [
+        Self::Of(TickPitch::Millimetre),
+        Self::Of(TickPitch::HalfMillimetre),
+        Self::Of(TickPitch::InchSixteenth),
+        Self::Of(TickPitch::InchThirtySecond),
+        Self::Of(TickPitch::InchSixtyFourth),
+        Self::Alternating,
+    ];
+
+    const fn of(pitch: TickPitch) -> Self {
+        Self::Of(pitch)
+    }
 
     const fn period(self) -> i64 {
         match self {
-            Self::Decimal => 10,
-            Self::HalfDecimal => 20,
-            Self::Binary => 32,
+            Self::Of(TickPitch::Millimetre) => 10,
+            Self::Of(TickPitch::HalfMillimetre) => 20,
+            Self::Of(TickPitch::InchSixteenth) => 16,
+            Self::Of(TickPitch::InchThirtySecond) => 32,
+            Self::Of(TickPitch::InchSixtyFourth) => 64,
             Self::Alternating => 2,
         }
     }
@@ -47,25 +114,35 @@ impl Pattern {
     const fn class(self, number: i64) -> usize {
         let n = number.rem_euclid(self.period());
         match self {
-            Self::Decimal => match n {
+            Self::Of(TickPitch::Millimetre) => match n {
                 0 => 0,
                 5 => 1,
                 _ => 2,
             },
-            Self::HalfDecimal => match n {
+            Self::Of(TickPitch::HalfMillimetre) => match n {
                 0 => 0,
                 10 => 1,
                 n if n % 2 == 0 => 2,
                 _ => 3,
             },
-            Self::Binary => {
-                if n == 0 {
-                    0
-                } else {
-                    5 - n.trailing_zeros() as usize
-                }
-            }
-            Self::Alternating => (n != 0) as usize,
+            _ if n == 0 => 0,
+            // The inch, its halves, quarters and so on; the same for every second.
+            _ => (self.period().trailing_zeros() - n.trailing_zeros()) as usize,
+        }
+    }
+
+    /// Whether both halve the inch: then they differ only in their longest ticks.
+    fn is_sibling(self, other: Self) -> bool {
+        let halves = |p: Self| p.period() % 16 == 0;
+        halves(self) && halves(other)
+    }
+
+    /// Pairs of neighbouring classes, longest first, that must differ for certain.
+    const fn sure_pairs(self) -> usize {
+        match self {
+            Self::Of(TickPitch::Millimetre) => 2,
+            Self::Alternating => 1,
+            Self::Of(_) => 3,
         }
     }
 }
@@ -100,7 +177,7 @@ impl Class {
 struct Explained {
     start: i64,
     unexplained: f64,
-    classes: [Class; 6],
+    classes: [Class; MOST_CLASSES],
 }
 
 /// Whether only starts count that make the classes ever shorter in their order.
@@ -113,7 +190,7 @@ enum Order {
 fn explain(lengths: &[TickLength], pattern: Pattern, order: Order) -> Option<Explained> {
     (0..pattern.period())
         .map(|start| {
-            let mut classes: [Class; 6] = std::array::from_fn(|_| Class::default());
+            let mut classes: [Class; MOST_CLASSES] = std::array::from_fn(|_| Class::default());
             for tick in lengths {
                 classes[pattern.class(tick.number - start)].lengths.push(tick.length);
             }
@@ -128,11 +205,20 @@ fn explain(lengths: &[TickLength], pattern: Pattern, order: Order) -> Option<Exp
         .min_by(|a, b| a.unexplained.total_cmp(&b.unexplained))
 }
 
+/// How much of overlong ticks is cut off before they are compared.
+#[derive(Clone, Copy, Debug)]
+enum Cut {
+    /// Only what no row has.
+    Little,
+    /// Whatever sticks out: for rows whose longest ticks often run into numerals.
+    Much,
+}
+
 /// Lengths above the short ticks nearby, dirt and numerals cut off.
 ///
 /// Seen at a slant the short ticks themselves drift, so each is taken against the lower quarter of
 /// its neighbours; a tick that runs into a numeral counts no longer than the longest that are common.
-fn levelled(lengths: &[TickLength]) -> Vec<TickLength> {
+fn levelled(lengths: &[TickLength], cut: Cut) -> Vec<TickLength> {
     let quantile = |values: &[f64], share: f64| {
         let mut sorted = values.to_vec();
         sorted.sort_by(f64::total_cmp);
@@ -148,7 +234,12 @@ fn levelled(lengths: &[TickLength]) -> Vec<TickLength> {
             all[i] - quantile(near, 0.25)
         })
         .collect();
-    let most = quantile(&above, 0.97).max(0.0);
+    // Whole inches are a sixty-fourth of the ticks, and up to half as long again as the halves.
+    let most = match cut {
+        Cut::Little => 1.5 * quantile(&above, 0.97),
+        Cut::Much => 2.2 * quantile(&above, 0.9),
+    };
+    let most = most.max(0.0);
     lengths
         .iter()
         .zip(above)
@@ -156,55 +247,65 @@ fn levelled(lengths: &[TickLength]) -> Vec<TickLength> {
         .collect()
 }
 
-/// Confirms the stated graduation; the number of a longest tick if it is right, else why not.
-pub(super) fn confirm(lengths: &[TickLength], stated: TickPitch) -> Result<i64, String> {
-    let (right, longest_every) = match stated {
-        TickPitch::Millimetre => (Pattern::Decimal, "10th"),
-        TickPitch::HalfMillimetre => (Pattern::HalfDecimal, "20th"),
-        _ => return Err("inch graduations are not read".to_owned()),
-    };
-    let lengths = &levelled(lengths)[..];
-    let n = lengths.len() as f64;
-    let all = Class { lengths: lengths.iter().map(|t| t.length).collect() };
-    let total = all.unexplained();
-    let best = explain(lengths, right, Order::Kept);
-    let unclear = format!(
-        "no pattern of longer ticks every {longest_every} confirms {}",
-        stated_word(stated)
-    );
-    let Some(best) = best else { return Err(unclear) };
-    if total <= 0.0 || best.unexplained > (1.0 - LEAST_EXPLAINED) * total {
-        return Err(unclear);
-    }
-    for other in Pattern::ALL.into_iter().filter(|p| *p != right) {
-        let beaten = explain(lengths, other, Order::Any)
-            .is_some_and(|o| best.unexplained <= CLEARER_THAN_OTHERS * o.unexplained);
-        if !beaten {
-            return Err(format!("{unclear}; the ticks look like another graduation"));
-        }
-    }
-    // The three longest kinds must each be there at least twice and differ for certain.
-    for pair in best.classes[..3].windows(2) {
-        let [longer, shorter] = pair else { continue };
-        if longer.count() < 2.0 || shorter.count() < 2.0 {
-            return Err(format!("too few long ticks are seen to confirm {}", stated_word(stated)));
-        }
-        // Of a normal scatter the mean distance is 0.80 standard deviations, and a median scatters
-        // 1.25 times as much as a mean.
-        let spread = best.unexplained / (n - 3.0).max(1.0) / 0.80;
-        let error = 1.25 * spread * (1.0 / longer.count() + 1.0 / shorter.count()).sqrt();
-        if longer.median() - shorter.median() < CLEARLY_LONGER * error {
-            return Err(unclear);
-        }
-    }
-    Ok(best.start)
+/// The graduation that the lengths show beyond doubt; none if there is none or more than one.
+pub(super) fn recognise(lengths: &[TickLength]) -> Option<Graduated> {
+    [Cut::Little, Cut::Much].into_iter().find_map(|cut| recognise_cut(&levelled(lengths, cut)))
 }
 
-const fn stated_word(stated: TickPitch) -> &'static str {
-    match stated {
-        TickPitch::HalfMillimetre => "0.5 mm",
-        TickPitch::Millimetre => "1 mm",
-        _ => "inches",
+fn recognise_cut(lengths: &[TickLength]) -> Option<Graduated> {
+    let n = lengths.len() as f64;
+    let total = Class { lengths: lengths.iter().map(|t| t.length).collect() }.unexplained();
+    if total <= 0.0 {
+        return None;
+    }
+    let mut found = None;
+    let left: Vec<(Pattern, f64)> = Pattern::ALL
+        .into_iter()
+        .filter_map(|p| explain(lengths, p, Order::Any).map(|e| (p, e.unexplained)))
+        .collect();
+    for pattern in Pattern::ALL {
+        let Pattern::Of(pitch) = pattern else { continue };
+        let Some(best) = explain(lengths, pattern, Order::Kept) else { continue };
+        let clearer = left
+            .iter()
+            .filter(|(p, _)| *p != pattern && !pattern.is_sibling(*p))
+            .all(|(_, other)| best.unexplained <= CLEARER_THAN_OTHERS * other);
+        let explained = best.unexplained <= (1.0 - LEAST_EXPLAINED) * total;
+        if explained && clearer && best.stands(pattern, n) {
+            if found.is_some() {
+                return None;
+            }
+            found = Some(Graduated { pitch, zero: best.start });
+        }
+    }
+    found
+}
+
+impl Explained {
+    /// Whether each longer kind is there at least twice, longer for certain, and of one kind itself.
+    fn stands(&self, pattern: Pattern, n: f64) -> bool {
+        // Of a normal scatter the mean distance is 0.80 standard deviations, and a median scatters
+        // 1.25 times as much as a mean.
+        let spread = self.unexplained / (n - 3.0).max(1.0) / 0.80;
+        let medians = || self.classes[..=pattern.sure_pairs()].iter().map(Class::median);
+        let leads = medians().zip(medians().skip(1)).map(|(longer, shorter)| longer - shorter);
+        let least_lead = LEAST_LEAD * leads.fold(0.0, f64::max);
+        let halving = usize::from(pattern.is_sibling(pattern));
+        let enough = self.classes[0].count() >= FEWEST_LONGEST[halving];
+        let sure = self.classes[..=pattern.sure_pairs()].windows(2).all(|pair| {
+            let [longer, shorter] = pair else { return false };
+            let counts = 1.0 / longer.count() + 1.0 / shorter.count();
+            let error = 1.25 * spread * counts.sqrt();
+            longer.count() >= 2.0
+                && shorter.count() >= 2.0
+                && longer.median() - shorter.median() >= least_lead.max(CLEARLY_LONGER * error)
+        });
+        let longest = &self.classes[0].lengths;
+        let half = |first: usize| {
+            Class { lengths: longest.iter().skip(first).step_by(2).copied().collect() }.median()
+        };
+        let lead = self.classes[0].median() - self.classes[1].median();
+        enough && sure && (half(0) - half(1)).abs() <= MOST_UNEVEN * lead
     }
 }
 
@@ -241,40 +342,58 @@ mod tests {
         }
     }
 
-    fn sixty_fourths(n: i64) -> f64 {
-        if n % 64 == 0 { 5.0 } else { 0.8 * f64::from(n.trailing_zeros().min(6)) }
+    fn inch(levels: u32) -> impl Fn(i64) -> f64 {
+        move |n| 0.8 * f64::from(n.trailing_zeros().min(levels))
     }
 
     #[test]
-    fn the_right_graduation_is_confirmed_with_its_zero() {
-        let start = confirm(&row(3, 97, millimetres), TickPitch::Millimetre).unwrap();
-        assert_eq!((start - 40).rem_euclid(10), 0);
-        let start = confirm(&row(3, 97, halves), TickPitch::HalfMillimetre).unwrap();
-        assert_eq!((start - 40).rem_euclid(20), 0);
+    fn each_graduation_is_told_with_its_zero() {
+        let told = |lengths: &[TickLength]| recognise(lengths).map(|g| (g.pitch, g.zero - 40));
+        for (from, to) in [(3, 97), (-70, 40), (9, 160)] {
+            let (pitch, zero) = told(&row(from, to, millimetres)).unwrap();
+            assert_eq!((pitch, zero.rem_euclid(10)), (TickPitch::Millimetre, 0));
+            let (pitch, zero) = told(&row(from, to, halves)).unwrap();
+            assert_eq!((pitch, zero.rem_euclid(20)), (TickPitch::HalfMillimetre, 0));
+            let (pitch, zero) = told(&row(from, to, inch(4))).unwrap();
+            assert_eq!((pitch, zero.rem_euclid(16)), (TickPitch::InchSixteenth, 0));
+            let (pitch, zero) = told(&row(from, to, inch(5))).unwrap();
+            assert_eq!((pitch, zero.rem_euclid(32)), (TickPitch::InchThirtySecond, 0));
+            let (pitch, zero) = told(&row(2 * from, 2 * to, inch(6))).unwrap();
+            assert_eq!((pitch, zero.rem_euclid(64)), (TickPitch::InchSixtyFourth, 0));
+        }
     }
 
     #[test]
-    fn a_wrong_graduation_is_never_confirmed() {
+    fn what_is_no_graduation_is_not_told() {
         for shift in 0..20 {
             let (low, high) = (shift, shift + 80);
-            assert!(confirm(&row(low, high, halves), TickPitch::Millimetre).is_err());
-            assert!(confirm(&row(low, high, millimetres), TickPitch::HalfMillimetre).is_err());
-            for stated in [TickPitch::Millimetre, TickPitch::HalfMillimetre] {
-                assert!(confirm(&row(low, high, sixty_fourths), stated).is_err(), "{shift}");
+            for length in [
                 // Every second millimetre tick only, and every second half-millimetre gap filled.
-                assert!(confirm(&row(low, high, |n| millimetres(2 * n)), stated).is_err());
-                assert!(
-                    confirm(
-                        &row(low, high, |n| if n % 2 == 0 { millimetres(n / 2) } else { 0.0 }),
-                        TickPitch::Millimetre
-                    )
-                    .is_err()
-                );
-                assert!(confirm(&row(low, high, |_| 0.0), stated).is_err());
-                assert!(confirm(&row(low, high, |n| (n % 2) as f64), stated).is_err());
+                (&|n: i64| millimetres(2 * n)) as &dyn Fn(i64) -> f64,
+                &|n: i64| if n % 2 == 0 { millimetres(n / 2) } else { 0.0 },
+                &|_| 0.0,
+                &|n: i64| (n % 2) as f64,
+            ] {
+                assert_eq!(recognise(&row(low, high, length)), None);
             }
+            // Two inches are too few.
+            assert_eq!(recognise(&row(shift - 20, shift + 33, inch(5))), None);
         }
-        assert!(confirm(&[], TickPitch::Millimetre).is_err());
-        assert!(confirm(&row(1, 9, millimetres), TickPitch::Millimetre).is_err());
+        assert_eq!(recognise(&[]), None);
+        assert_eq!(recognise(&row(1, 9, millimetres)), None);
+    }
+
+    #[test]
+    fn another_graduation_is_named() {
+        let found = Graduated { pitch: TickPitch::Millimetre, zero: 0 };
+        let said = found.confirms(TickPitch::InchThirtySecond, 9.0).unwrap_err();
+        assert!(said.contains("repeat every 10, not every 32"), "{said}");
+        assert!(said.contains("a millimetre rule; say ticks:1mm"), "{said}");
+        // Half-millimetre ticks 4.5 px apart may be lost; 9 px apart they are not.
+        assert_eq!(found.confirms(TickPitch::HalfMillimetre, 9.0), Ok(found));
+        let said = found.confirms(TickPitch::HalfMillimetre, 18.0).unwrap_err();
+        assert!(said.contains("repeat every 10, not every 20"), "{said}");
+        let fine = Graduated { pitch: TickPitch::HalfMillimetre, zero: 0 };
+        assert!(fine.confirms(TickPitch::Millimetre, 5.0).is_err());
     }
 }

@@ -48,9 +48,10 @@ pub(super) struct Row {
     pub(super) blocks: usize,
 }
 
-/// Rows, the one of most blocks first, at most `most`.
-pub(super) fn find(grey: &Grey, most: usize) -> Vec<Row> {
+/// Rows within an outline (anywhere if it is empty), the one of most blocks first, at most `most`.
+pub(super) fn find(grey: &Grey, within: &[[f64; 2]], most: usize) -> Vec<Row> {
     let mut blocks = repeating_blocks(grey);
+    blocks.retain(|b| within.is_empty() || encloses(within, b.at));
     blocks.sort_by(|a, b| b.repeat.total_cmp(&a.repeat));
     let mut rows: Vec<Row> = Vec::new();
     let mut left = blocks;
@@ -68,6 +69,14 @@ pub(super) fn find(grey: &Grey, most: usize) -> Vec<Row> {
     rows.sort_by_key(|r| std::cmp::Reverse(r.blocks));
     rows.truncate(most);
     rows
+}
+
+fn encloses(ring: &[[f64; 2]], [x, y]: [f64; 2]) -> bool {
+    let edges = ring.iter().zip(ring.iter().cycle().skip(1));
+    let crossed = edges.filter(|(a, b)| {
+        (a[1] > y) != (b[1] > y) && x < a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0])
+    });
+    crossed.count() % 2 == 1
 }
 
 fn key(block: &Block) -> [u64; 2] {

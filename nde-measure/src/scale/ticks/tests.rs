@@ -1,10 +1,21 @@
 mod painted;
 
 use super::*;
+use crate::scale::plane::area_ratio;
+use nalgebra::Vector3;
 use painted::{Graduation, Painted};
 
+const MILLIMETRES: Asked<'static> = Asked {
+    stated: TickPitch::Millimetre,
+    within_px: &[],
+    focal_px: 800.0,
+    focal_u: 0.04,
+    told_at_mm: [20.0, 80.0],
+};
+
 fn read(painted: &Painted, stated: TickPitch) -> Result<Ruled, ScaleError> {
-    find(&Photo::from_rgb(painted.photo()), stated, painted.focal_px)
+    let asked = Asked { stated, focal_px: painted.focal_px, ..MILLIMETRES };
+    find(&Photo::from_rgb(painted.photo()), &asked)
 }
 
 /// Worst error of a 10 mm distance along and across, near the middle of the rule and so far off it.
@@ -75,14 +86,72 @@ fn the_frame_lies_on_the_rule_and_is_seen_as_in_the_photo() {
 #[test]
 fn a_graduation_that_is_not_there_is_refused() {
     use Graduation::{Millimetre, SixtyFourth, ThirtySecond};
-    for (rows, stated) in [
-        ([ThirtySecond, SixtyFourth], TickPitch::Millimetre),
-        ([ThirtySecond, SixtyFourth], TickPitch::HalfMillimetre),
-        ([Millimetre, Millimetre], TickPitch::HalfMillimetre),
+    let (mm, half) = (TickPitch::Millimetre, TickPitch::HalfMillimetre);
+    let fine = TickPitch::InchThirtySecond;
+    for (rows, stated, fact) in [
+        ([ThirtySecond, ThirtySecond], mm, "a rule of 32nds of an inch; say ticks:1/32in"),
+        ([ThirtySecond, SixtyFourth], half, "of an inch; say ticks:1/"),
+        ([Millimetre, Millimetre], half, "a millimetre rule; say ticks:1mm"),
+        ([Millimetre, Millimetre], fine, "repeat every 10, not every 32"),
     ] {
-        let said = read(&Painted { rows, ..Painted::default() }, stated).unwrap_err().to_string();
+        // 14 px/mm: nothing is lost to blur.
+        let painted = Painted { rows, distance_mm: 93.0, ..Painted::default() };
+        let said = read(&painted, stated).unwrap_err().to_string();
         assert!(said.contains("ticks in a row are seen, but"), "{rows:?} as {stated:?}: {said}");
+        assert!(said.contains(fact), "{rows:?} as {stated:?}: {said}");
     }
+}
+
+/// The ticks of a coarser graduation are there on a finer rule and may be read; but never as what they are not.
+#[test]
+fn whatever_is_asked_of_whatever_rule_no_wrong_pitch_is_read() {
+    use Graduation::{HalfMillimetre, Millimetre, SixtyFourth, ThirtySecond};
+    let mut read_right = 0;
+    for row in [Millimetre, HalfMillimetre, ThirtySecond, SixtyFourth] {
+        let painted = Painted { rows: [row, row], turn_deg: 183.0, ..Painted::default() };
+        for stated in [
+            TickPitch::Millimetre,
+            TickPitch::HalfMillimetre,
+            TickPitch::InchSixteenth,
+            TickPitch::InchThirtySecond,
+            TickPitch::InchSixtyFourth,
+        ] {
+            if let Ok(ruled) = read(&painted, stated) {
+                let here = worst_error(&painted, &ruled, 0.0);
+                assert!(here < 0.002, "{row:?} as {stated:?}: {here}");
+                read_right += usize::from((row.pitch_mm() - stated.mm()).abs() < 1e-9);
+            }
+        }
+    }
+    assert_eq!(read_right, 4);
+}
+
+#[test]
+fn the_row_that_matches_is_read() {
+    use Graduation::{Millimetre, SixtyFourth, ThirtySecond};
+    for (rows, stated) in [
+        ([Millimetre, ThirtySecond], TickPitch::InchThirtySecond),
+        ([ThirtySecond, Millimetre], TickPitch::Millimetre),
+        ([Millimetre, SixtyFourth], TickPitch::InchSixtyFourth),
+    ] {
+        let painted =
+            Painted { rows, tilt_deg: 15.0, tilt_towards_deg: 70.0, ..Painted::default() };
+        let ruled = read(&painted, stated).unwrap();
+        let here = worst_error(&painted, &ruled, 0.0);
+        assert!(here < 0.001, "{rows:?} as {stated:?}: {here}");
+    }
+}
+
+#[test]
+fn only_within_the_outline_is_looked() {
+    let painted = Painted::default();
+    let photo = Photo::from_rgb(painted.photo());
+    let asked = Asked { focal_px: painted.focal_px, ..MILLIMETRES };
+    let corner = [[0.0, 0.0], [150.0, 0.0], [150.0, 90.0], [0.0, 90.0]];
+    let said = find(&photo, &Asked { within_px: &corner, ..asked }).unwrap_err().to_string();
+    assert!(said.contains("no row of ticks is seen"), "{said}");
+    let round = [[0.0, 100.0], [1100.0, 100.0], [1100.0, 690.0], [0.0, 690.0]];
+    assert!(find(&photo, &Asked { within_px: &round, ..asked }).is_ok());
 }
 
 #[test]
@@ -96,17 +165,17 @@ fn glare_over_part_of_the_rule_leaves_the_rest_readable() {
 #[test]
 fn without_a_rule_nothing_is_read() {
     let plain = Photo::from_rgb(image::RgbImage::from_pixel(900, 700, image::Rgb([180; 3])));
-    let said = find(&plain, TickPitch::Millimetre, 800.0).unwrap_err().to_string();
+    let said = find(&plain, &MILLIMETRES).unwrap_err().to_string();
     assert!(said.contains("no row of ticks is seen"), "{said}");
     // Stripes of one length repeat, and are no graduation.
     let stripes = Photo::from_rgb(image::RgbImage::from_fn(900, 700, |x, y| {
         let dark = x % 9 < 2 && (300..340).contains(&y);
         image::Rgb([if dark { 40 } else { 190 }; 3])
     }));
-    let said = find(&stripes, TickPitch::Millimetre, 800.0).unwrap_err().to_string();
+    let said = find(&stripes, &MILLIMETRES).unwrap_err().to_string();
     assert!(said.contains("no pattern of longer ticks"), "{said}");
     for size in [(0, 0), (1, 1), (30, 3000)] {
         let tiny = Photo::from_rgb(image::RgbImage::new(size.0, size.1));
-        assert!(find(&tiny, TickPitch::Millimetre, 800.0).is_err());
+        assert!(find(&tiny, &MILLIMETRES).is_err());
     }
 }

@@ -1,0 +1,81 @@
+//! Rows held against each other: those in the same plane share one map, those nearby must agree.
+
+use crate::scale::ticks::along::{Along, Edge, Reading};
+use crate::scale::ticks::hierarchy::Graduated;
+use crate::scale::ticks::numbered::Numbered;
+
+/// Most that two rows may differ half-way between them. Chosen: each is carried on by some 10 mm
+/// across; a wrong graduation would be off by a quarter at least.
+const MOST_DIFFERENCE: f64 = 0.03;
+/// Rows farther apart than this are not on one rule, and not held against each other, mm.
+/// Chosen: rules are 13 to 35 mm wide.
+pub(super) const WIDEST_RULE_MM: f64 = 40.0;
+
+/// A row that tells its graduation must give the same scale as the chosen one where they meet.
+pub(super) fn agree(
+    a: (&Numbered<'_>, Graduated),
+    b: (&Numbered<'_>, Graduated),
+) -> Result<(), String> {
+    let middle = |row: &Numbered<'_>| row.strip.place(row.middle(), 0.0);
+    let (here, there) = (middle(a.0), middle(b.0));
+    let between = [0, 1].map(|k| f64::midpoint(here[k], there[k]));
+    let [first, second] =
+        [a, b].map(|(row, graduated)| row.map.steepness(between) * graduated.pitch.mm());
+    // Only across the rows: two ends of one row are its own affair.
+    let [mx, my] = a.0.strip.mark;
+    let apart = ((here[0] - there[0]) * mx + (here[1] - there[1]) * my).abs() * first;
+    if apart < WIDEST_RULE_MM && (first / second - 1.0).abs() > MOST_DIFFERENCE {
+        return Err(format!(
+            "two rows of ticks disagree, {first:.5} and {second:.5} mm a pixel between them"
+        ));
+    }
+    Ok(())
+}
+
+/// The best row's map, with the ticks of the row farthest across added that lies in its plane. Also
+/// which rows lie in that plane and on the same rule, the best one first.
+pub(super) fn with_the_other_edge(
+    numbered: &[Numbered<'_>],
+    best: usize,
+    graduated: Graduated,
+) -> (Along, Vec<usize>) {
+    let row = &numbered[best];
+    let pitch_mm = graduated.pitch.mm();
+    let mut on_the_rule = vec![best];
+    let mut farthest: Option<(f64, Along)> = None;
+    for (i, other) in numbered.iter().enumerate() {
+        let Some(there) = other.graduated.filter(|_| i != best) else { continue };
+        let ends = [0, other.comb.ticks.len() - 1].map(|k| {
+            let (number, t) = other.comb.ticks[k];
+            (number as f64, row.map.number(other.strip.place(t, 0.0)))
+        });
+        let step = (ends[1].1 - ends[0].1) / (ends[1].0 - ends[0].0);
+        // It counts in its own unit, in either direction.
+        let true_step = there.pitch.mm() / pitch_mm * step.signum();
+        if (step / true_step - 1.0).abs() > 0.05 {
+            continue;
+        }
+        let readings: Vec<Reading> = other
+            .map
+            .readings
+            .iter()
+            .map(|r| Reading { number: r.number * true_step, at: r.at, edge: Edge::Other })
+            .collect();
+        let Some(joined) = row.map.joined(&readings) else { continue };
+        if joined.scatter > 2.0 * row.map.scatter.max(0.005) {
+            continue;
+        }
+        let [mx, my] = row.strip.mark;
+        let d = other.strip.place(other.middle(), 0.0);
+        let o = row.strip.place(row.middle(), 0.0);
+        let across_mm =
+            ((d[0] - o[0]) * mx + (d[1] - o[1]) * my).abs() * row.map.steepness(o) * pitch_mm;
+        if across_mm < WIDEST_RULE_MM {
+            on_the_rule.push(i);
+        }
+        if farthest.as_ref().is_none_or(|(far, _)| across_mm > *far) {
+            farthest = Some((across_mm, joined));
+        }
+    }
+    (farthest.map_or_else(|| row.map.clone(), |(_, map)| map), on_the_rule)
+}

@@ -1,0 +1,61 @@
+//! How long each tick of a row is.
+
+use crate::scale::ticks::along::Along;
+use crate::scale::ticks::comb::{Comb, Strip};
+
+/// A tick goes on while its darkness is this share of what it is where all ticks cross.
+const LEAST_DARK: f64 = 0.4;
+/// Pixels without it that end a tick.
+const GAP_PX: u32 = 4;
+
+/// Length of one tick beyond the band that all ticks cross, any unit, by its number along the row.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct TickLength {
+    pub(super) number: i64,
+    pub(super) length: f64,
+}
+
+/// Lengths of the ticks beyond the band, to its two sides, pixels as at the middle tick.
+pub(super) fn tick_lengths(strip: &Strip<'_>, comb: &Comb, map: &Along) -> [Vec<TickLength>; 2] {
+    let contrast = |number: i64, v: f64| {
+        let n = number as f64;
+        let level = |n: f64| {
+            let t = map.place(strip, n, comb.law.place(n), v);
+            // A mean over a sixth of a tick to each side.
+            let s = comb.law.spacing(t).abs() / 6.0;
+            Some((strip.level(t - s, v)? + strip.level(t, v)? + strip.level(t + s, v)?) / 3.0)
+        };
+        // The lighter side counts: on the other a numeral may stand.
+        Some(level(n - 0.5)?.max(level(n + 0.5)?) - level(n)?)
+    };
+    let [low, high] = comb.band;
+    let mut sides = [Vec::new(), Vec::new()];
+    let usual_spacing = comb.law.spacing(comb.ticks[comb.ticks.len() / 2].1).abs();
+    for (number, _) in &comb.ticks {
+        let in_band: Vec<f64> = (low..=high).filter_map(|v| contrast(*number, v as f64)).collect();
+        let usual = in_band.iter().sum::<f64>() / in_band.len().max(1) as f64;
+        if usual < 1.0 {
+            continue;
+        }
+        for (side, (from, direction)) in [(high, 1), (low, -1)].into_iter().enumerate() {
+            let mut length = 0.0;
+            let mut weak = 0;
+            let mut v = from;
+            while v.abs() < strip.reach && weak < GAP_PX {
+                v += direction;
+                let Some(c) = contrast(*number, v as f64) else { break };
+                if c < LEAST_DARK * usual {
+                    weak += 1;
+                } else {
+                    length = (v - from).abs() as f64;
+                    weak = 0;
+                }
+            }
+            // Seen along the row at a slant, ticks shrink as the square root of their spacing.
+            let here = comb.law.spacing(comb.law.place(*number as f64)).abs();
+            let length = length * (usual_spacing / here).sqrt();
+            sides[side].push(TickLength { number: *number, length });
+        }
+    }
+    sides
+}

@@ -1,0 +1,213 @@
+//! The plane that a rule fixes.
+//!
+//! A row's map gives x and, by its denominator, the plane's horizon; with the focal length the
+//! direction square to the rule follows, and so the whole plane.
+
+use crate::scale::design::Rect;
+use crate::scale::plane::{Plane, area_ratio, project};
+use crate::scale::ticks::along::{Along, Optics};
+use crate::scale::ticks::hierarchy::Graduated;
+use crate::scale::ticks::numbered::Numbered;
+use crate::{PointMm, PointPx};
+use nalgebra::{Matrix3, Vector3};
+
+/// What a rule covers beyond its ticks, mm: its ends, and numerals where only one edge is read.
+const COVER_MORE_MM: f64 = 4.0;
+
+/// A rule as read.
+#[derive(Clone, Debug)]
+pub(crate) struct Ruled {
+    pub(crate) plane: Plane,
+    /// Standard deviation of the places along the rule, pixels.
+    pub(crate) residual_px: f64,
+    /// Relative standard uncertainty from the fit and the focal length, at the asked distances
+    /// across from the row.
+    pub(crate) fit_u: [f64; 2],
+    /// Ends of the row read, on the part.
+    pub(crate) ends_mm: [PointMm; 2],
+    /// What of the part the rule covers as far as its rows tell, corners in order.
+    pub(crate) covers_mm: [PointMm; 4],
+    /// Place on the longest ticks, photo.
+    pub(crate) features_px: Vec<PointPx>,
+    /// Length of the longest ticks, mm.
+    pub(super) longest_mm: f64,
+}
+
+impl Ruled {
+    /// How far the row runs off the direction square to its ticks, on the part.
+    pub(super) fn skew(&self) -> f64 {
+        let [a, b] = self.ends_mm;
+        ((b[1] - a[1]) / (b[0] - a[0])).abs()
+    }
+}
+
+/// How the grey picture was taken.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Lens {
+    /// Photo pixels a grey pixel.
+    pub(crate) block: f64,
+    /// Focal length, photo pixels.
+    pub(crate) focal_px: f64,
+    /// Relative standard uncertainty of the focal length.
+    pub(crate) focal_u: f64,
+    /// Size of the photo.
+    pub(crate) size_px: [u32; 2],
+    /// Distances from the row at which the uncertainty is told, mm.
+    pub(crate) told_at_mm: [f64; 2],
+}
+
+/// Places round the row, raw and on the plane, that the raw photo's plane is fitted to: so far along
+/// the row beyond its ends and so far across, mm. Chosen: where parts lie beside a rule.
+const ROUND_MM: [f64; 2] = [10.0, 40.0];
+
+/// The plane of the photo as it is, lens and all, as well as a plane can be round the row.
+fn plane(map: &Along, row: &Numbered<'_>, lens: &Lens, graduated: Graduated) -> Option<Plane> {
+    let straight = straight_plane(map, row, lens, graduated)?;
+    let optics = lens.optics();
+    let raw = |at: [f64; 2]| {
+        let mut p = at;
+        for _ in 0..6 {
+            let by = optics.bent(p);
+            p = [0, 1].map(|k| at[k] - map.bend * by[k]);
+        }
+        p.map(|v| v * lens.block)
+    };
+    let ticks = &row.comb.ticks;
+    let bent = |t: f64| {
+        let at = row.strip.place(t, 0.0);
+        let by = optics.bent(at);
+        [0, 1].map(|k| (at[k] + map.bend * by[k]) * lens.block)
+    };
+    let ends = [ticks.first()?, ticks.last()?].map(|(_, t)| straight.to_part(bent(*t)));
+    let (low, high) = (ends[0][0].min(ends[1][0]), ends[0][0].max(ends[1][0]));
+    let (mut seen, mut known) = (Vec::new(), Vec::new());
+    for i in 0..=10 {
+        for j in -4..=4 {
+            let x = low - ROUND_MM[0] + (high - low + 2.0 * ROUND_MM[0]) * f64::from(i) / 10.0;
+            let y = ROUND_MM[1] * f64::from(j) / 4.0;
+            seen.push(raw(straight.to_photo([x, y]).map(|v| v / lens.block)));
+            known.push([x, y]);
+        }
+    }
+    Plane::through(&seen, &known)
+}
+
+/// The plane whose x is the map, for a lens of this focal length that bends nothing.
+fn straight_plane(
+    map: &Along,
+    row: &Numbered<'_>,
+    lens: &Lens,
+    graduated: Graduated,
+) -> Option<Plane> {
+    let (strip, block) = (&row.strip, lens.block);
+    let [width, height] = lens.size_px.map(f64::from);
+    // Photo places -> normalised places of the fit.
+    let scale = 1.0 / (block * map.spread);
+    let shift = map.centre.map(|c| -c / map.spread);
+    let normal_from_photo = Matrix3::new(scale, 0.0, shift[0], 0.0, scale, shift[1], 0.0, 0.0, 1.0);
+    let from_zero = map.numerator - map.denominator * graduated.zero as f64;
+    let x_row = normal_from_photo.transpose() * from_zero * graduated.pitch.mm();
+    let w_row = normal_from_photo.transpose() * map.denominator;
+    // The same rows over lines of sight: K^T row.
+    let f = lens.focal_px;
+    let camera = Matrix3::new(f, 0.0, width / 2.0, 0.0, f, height / 2.0, 0.0, 0.0, 1.0);
+    let sight_from_photo = camera.try_inverse()?;
+    let (x_sight, w_sight) = (camera.transpose() * x_row, camera.transpose() * w_row);
+    let length = w_sight.norm();
+    let (x_sight, normal) = (x_sight / length, w_sight / length);
+    // Part of x along the normal only shifts it; the rest is the rule's direction.
+    let along = x_sight - normal * x_sight.dot(&normal);
+    let y_sight = normal.cross(&along);
+    let rows = |y: Vector3<f64>| {
+        Matrix3::from_rows(&[x_sight.transpose(), y.transpose(), normal.transpose()])
+            * sight_from_photo
+    };
+    // Seen the same way round as in the photo: a positive area ratio.
+    let here = strip.place(row.middle(), 0.0).map(|v| v * block);
+    let y_sight = if area_ratio(&rows(y_sight), here) < 0.0 { -y_sight } else { y_sight };
+    // y = 0 on the middle of the row read.
+    let y_here = project(&rows(y_sight), here)[1];
+    let photo_from_part = rows(y_sight - normal * y_here).try_inverse()?;
+    Plane::from_photo_from_part(photo_from_part)
+}
+
+/// How much a focal length off by its uncertainty changes a length across the rule, so far from it.
+fn focal_u(
+    map: &Along,
+    row: &Numbered<'_>,
+    lens: &Lens,
+    graduated: Graduated,
+    away_mm: f64,
+) -> Option<f64> {
+    let told = plane(map, row, lens, graduated)?;
+    let x = told.to_part(row.strip.place(row.middle(), 0.0).map(|v| v * lens.block))[0];
+    let mut most = 0.0_f64;
+    for factor in [1.0 - lens.focal_u, 1.0 / (1.0 - lens.focal_u)] {
+        let other = Lens { focal_px: lens.focal_px * factor, ..*lens };
+        let other = plane(map, row, &other, graduated)?;
+        for side in [-1.0, 1.0] {
+            let ends = [away_mm - 5.0, away_mm + 5.0].map(|y| told.to_photo([x, side * y]));
+            let [a, b] = ends.map(|p| other.to_part(p));
+            let change = (a[0] - b[0]).hypot(a[1] - b[1]) / 10.0 - 1.0;
+            most = most.max(change.abs());
+        }
+    }
+    Some(most)
+}
+
+impl Lens {
+    /// The same for the grey picture.
+    pub(super) fn optics(&self) -> Optics {
+        Optics {
+            middle: self.size_px.map(|n| f64::from(n) / 2.0 / self.block),
+            focal: self.focal_px / self.block,
+        }
+    }
+}
+
+/// The rule by its best row (the first) and the rows that lie on the same rule.
+pub(super) fn ruled(
+    map: &Along,
+    on_the_rule: &[&Numbered<'_>],
+    lens: &Lens,
+    graduated: Graduated,
+) -> Option<Ruled> {
+    let row = on_the_rule.first()?;
+    let (strip, comb, block) = (&row.strip, &row.comb, lens.block);
+    let plane = plane(map, row, lens, graduated)?;
+    let place = |t: f64| strip.place(t, 0.0).map(|v| v * block);
+    let (first, last) = (comb.ticks.first()?, comb.ticks.last()?);
+    let every = Graduated::longest_every(graduated.pitch);
+    let longest = comb.ticks.iter().filter(|(n, _)| (n - graduated.zero).rem_euclid(every) == 0);
+    let mut low = [f64::INFINITY; 2];
+    let mut high = [f64::NEG_INFINITY; 2];
+    for row in on_the_rule {
+        for at in row.outline() {
+            let at = plane.to_part(at.map(|v| v * block));
+            for k in 0..2 {
+                low[k] = low[k].min(at[k]);
+                high[k] = high[k].max(at[k]);
+            }
+        }
+    }
+    let covers = Rect {
+        x_mm: low[0],
+        y_mm: low[1],
+        width_mm: high[0] - low[0],
+        height_mm: high[1] - low[1],
+    };
+    let [tip, foot] = row.longest_tick(graduated).map(|p| plane.to_part(p.map(|v| v * block)));
+    let fit_u = lens.told_at_mm.map(|away_mm| {
+        let focal = focal_u(map, row, lens, graduated, away_mm).unwrap_or(1.0);
+        map.across_u(strip, away_mm / graduated.pitch.mm()).hypot(focal)
+    });
+    Some(Ruled {
+        covers_mm: covers.grown(COVER_MORE_MM).corners(),
+        residual_px: map.scatter / map.steepness(strip.place(0.0, 0.0)) * block,
+        fit_u,
+        ends_mm: [plane.to_part(place(first.1)), plane.to_part(place(last.1))],
+        features_px: longest.map(|(_, t)| place(*t)).collect(),
+        longest_mm: (tip[1] - foot[1]).abs(),
+        plane,
+    })
+}
