@@ -73,7 +73,8 @@ fn a_gap_below_the_smaller_length_joins_and_the_joined_one_is_classed_again() {
     let lines: Sizes = &[("3.0", "0.5"), ("2.0", "0.5")];
     let spots: Sizes = &[("1.5", "1.5"), ("1.5", "1.5")];
     let three: Sizes = &[("1.5", "1.5"), ("1.5", "1.5"), ("1.5", "1.5")];
-    let cases: [(&str, &str, Sizes, &[&str], usize, Verdict, &str); 6] = [
+    type Case<'a> = (&'a str, &'a str, Sizes, &'a [&'a str], usize, Verdict, &'a str);
+    let cases: [Case<'_>; 6] = [
         ("D45", "weld-level-2", lines, &["1.9"], 2, Reject, "linear, 6.9 mm long"),
         ("D46", "weld-level-2", lines, &["2.0"], 0, Accept, ""),
         ("D47", "weld-level-2", lines, &["2.1"], 0, Accept, ""),

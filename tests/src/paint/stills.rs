@@ -123,6 +123,7 @@ pub fn card(seed: u64, options: &StillOptions) -> Still {
         let placed = (0..60).find_map(|_| {
             let half = frame.field_mm / 2.0;
             let card = Card {
+                below_mm: 0.0,
                 board,
                 centre_mm: [dice.between(-half, half), dice.between(-half, half)],
                 angle: dice.between(0.0, TAU),
