@@ -118,6 +118,9 @@ fn a_first_inspection_from_sheet_to_comparison() {
     let (code, said) = nde(here, &["evaluate", "chainplate", "--out", "first"]);
     assert_eq!(code, 1);
     has(&said, &["process by tech-shop-practice: 9 of 9 limits met", "part: reject"]);
+    let report = fs::read_to_string(here.join("first/report.html")).unwrap();
+    has(&report, &["Chainplate, port", "cleaner-drying", "zone lower eye", "not inspected"]);
+    assert!(!report.contains("No inspection sheet was given"));
     let record = fs::read(here.join("first/indications.json")).unwrap();
     let record: serde_json::Value = serde_json::from_slice(&record).unwrap();
     assert_eq!(record["part"]["zones"][1]["inspected_mm2"], serde_json::Value::Null);

@@ -2,6 +2,7 @@
 
 use super::Inspection;
 use crate::record::{Part, ProcessItem, Reasoned, Record, TechniqueUsed, ZoneSeen};
+use crate::sheet::Sheet;
 use anyhow::Result;
 use nde_core::technique::{self, Checked, Technique};
 use nde_core::{Confidence, Finding, Source, Verdict};
@@ -47,6 +48,7 @@ impl Inspection {
         if let Some(kept) = &self.sheet {
             part.name.clone_from(&kept.sheet.part.name);
             part.number.clone_from(&kept.sheet.part.number);
+            part.facts = facts(&kept.sheet);
             part.sheet_sha256 = Some(kept.sha256());
             part.zones = zones(&kept.sheet.zones, &all, &mut findings);
             match &kept.technique {
@@ -72,6 +74,19 @@ impl Inspection {
         part.findings = findings.iter().map(Reasoned::of).collect();
         Ok(Some(part))
     }
+}
+
+/// What the sheet records, line by line.
+fn facts(sheet: &Sheet) -> Vec<[String; 2]> {
+    crate::sheet::blocks(sheet)
+        .into_iter()
+        .flat_map(|(title, lines)| {
+            lines.into_iter().map(move |(key, value)| match key {
+                "" => [title.clone(), value],
+                key => [format!("{title}: {key}"), value],
+            })
+        })
+        .collect()
 }
 
 fn zones(zones: &[crate::sheet::Zone], all: &[Read], findings: &mut Vec<Finding>) -> Vec<ZoneSeen> {

@@ -13,6 +13,9 @@ pub(crate) struct Part {
     pub name: Option<String>,
     /// Its number in the sheet.
     pub number: Option<String>,
+    /// What the sheet records, line by line: what, and its value. Empty without a sheet.
+    #[serde(default)]
+    pub facts: Vec<[String; 2]>,
     /// SHA-256 of the sheet's text; absent without a sheet.
     pub sheet_sha256: Option<String>,
     /// SHA-256 of the calls; absent without calls.

@@ -1,6 +1,7 @@
 //! What was tested and how: from the inspection sheet, or lines to fill in by hand.
 
 use super::html::Text;
+use crate::record::Part;
 use anyhow::Result;
 use std::io::Write;
 
@@ -26,6 +27,49 @@ pub(crate) struct Checked {
     pub source: String,
     /// `met`, `not met`, `not recorded`.
     pub outcome: String,
+}
+
+impl Tested {
+    /// From what is known of the part; absent without a sheet.
+    pub(crate) fn of(part: &Part) -> Option<Self> {
+        part.sheet_sha256.as_ref()?;
+        let mut facts = part.facts.clone();
+        if let Some(technique) = &part.technique {
+            facts.push(["technique".into(), format!("{}: {}", technique.id, technique.title)]);
+        }
+        facts.extend(part.zones.iter().map(|zone| {
+            let seen = match zone.inspected_mm2 {
+                None => "not inspected".to_owned(),
+                Some(area) => {
+                    let verdict = zone.verdict.map_or(String::new(), |v| format!(", {}", v.word()));
+                    format!("{:.1} cm2 read{verdict}", area / 100.0)
+                }
+            };
+            [format!("zone {}: result", zone.name), seen]
+        }));
+        if let Some(verdict) = part.verdict {
+            facts.push(["part as a whole".into(), verdict.word().into()]);
+        }
+        facts.extend(part.findings.iter().map(|finding| {
+            let next = finding.action.as_ref().map_or(String::new(), |a| format!("; next: {a}"));
+            [
+                format!("{}: {}", finding.verdict.word(), finding.rule),
+                format!("{}{next}", finding.found),
+            ]
+        }));
+        let checks = part
+            .process
+            .iter()
+            .map(|item| Checked {
+                name: item.item.clone(),
+                found: item.found.clone().unwrap_or_default(),
+                limit: item.limit.clone(),
+                source: item.source.clone(),
+                outcome: item.outcome.clone(),
+            })
+            .collect();
+        Some(Self { facts, checks })
+    }
 }
 
 /// What a report must say even where no sheet was given.

@@ -17,7 +17,7 @@ pub(crate) use blank::{Blank, blank};
 pub(crate) use criteria::{technique, technique_of};
 pub(crate) use reader::SheetFault;
 pub(crate) use run::{Walk, walk};
-pub(crate) use show::shown;
+pub(crate) use show::{blocks, shown};
 pub(crate) use store::{durable, load, read, text_of};
 
 use crate::clock::Moment;

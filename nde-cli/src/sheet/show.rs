@@ -5,20 +5,34 @@ use crate::clock::{Moment, span};
 use crate::talk::{Dress, Paint, harmless};
 use std::fmt::Write as _;
 
+/// One heading of a sheet with what is recorded under it: what, and its value.
+pub(crate) type Block = (String, Vec<(&'static str, String)>);
+
 /// Every recorded line of the sheet; what is not recorded is left out.
 #[must_use]
 pub(crate) fn shown(sheet: &Sheet, dress: Dress) -> String {
     let mut text = String::new();
-    let mut block = |title: &str, lines: Vec<(&str, Option<String>)>| {
-        let lines: Vec<(&str, String)> =
-            lines.into_iter().filter_map(|(key, value)| Some((key, value?))).collect();
-        if lines.is_empty() {
-            return;
-        }
+    for (title, lines) in blocks(sheet) {
         // A String takes everything.
-        let _ = writeln!(text, "{}", dress.paint(Paint::Strong, title));
+        let _ = writeln!(text, "{}", dress.paint(Paint::Strong, &title));
         for (key, value) in lines {
-            let _ = writeln!(text, "  {key:<14}{}", harmless(&value));
+            let _ = writeln!(text, "  {key:<14}{value}");
+        }
+    }
+    text
+}
+
+/// What is recorded, heading by heading.
+#[must_use]
+pub(crate) fn blocks(sheet: &Sheet) -> Vec<Block> {
+    let mut all: Vec<Block> = Vec::new();
+    let mut block = |title: &str, lines: Vec<(&'static str, Option<String>)>| {
+        let lines: Vec<(&str, String)> = lines
+            .into_iter()
+            .filter_map(|(key, value)| Some((key, harmless(&value?).to_string())))
+            .collect();
+        if !lines.is_empty() {
+            all.push((title.to_owned(), lines));
         }
     };
     let words = |list: Vec<String>| (!list.is_empty()).then(|| list.join(", "));
@@ -174,7 +188,7 @@ pub(crate) fn shown(sheet: &Sheet, dress: Dress) -> String {
             })
             .collect(),
     );
-    text
+    all
 }
 
 /// `2026-05-04T10:05:00+02:00 to 10:17:00 (12:00)`.

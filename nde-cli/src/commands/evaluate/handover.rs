@@ -27,9 +27,10 @@ pub(super) fn write(dir: &Path, record: &Record, args: &EvaluateArgs) -> Result<
     if photos {
         staged.file(&dir.join("set_aside.csv"), |to| csv::set_aside(record, to))?;
     }
-    report::write(dir, record, None, &mut staged)?;
+    let tested = record.part.as_ref().and_then(report::Tested::of);
+    report::write(dir, record, tested.as_ref(), &mut staged)?;
     if args.handover.pdf {
-        report::write_pdf(dir, record, None, &mut staged)?;
+        report::write_pdf(dir, record, tested.as_ref(), &mut staged)?;
     }
     staged.place()
 }
