@@ -31,7 +31,7 @@ fn a_slip_is_answered_with_the_word_that_was_meant() {
         (
             "[[reject]]",
             "[[reject]]\nname = \"a\"\nkind = \"any\"\n[reject]",
-            "write each rule as [[reject]]",
+            "write each of its kind in double brackets",
         ),
         // Too far from any word: the known ones are listed.
         ("title", "heading", "the keys here are id, title"),
