@@ -37,6 +37,8 @@ pub(crate) struct Findings<'a> {
     pub(crate) resolution: &'a Resolution,
     pub(crate) cells: &'a Cells,
     pub(crate) coat: &'a Mask,
+    /// What the scale covers.
+    pub(crate) covered: &'a Mask,
     pub(crate) white: &'a White,
     pub(crate) redness: &'a Redness,
     /// Share of the coat that is stained without a mark.
@@ -71,7 +73,7 @@ pub(crate) fn gates(of: &Findings<'_>) -> Vec<Gate> {
         gate("tilt", of.scale.tilt_deg, "deg", 15.0, 35.0, "hold the camera square above the part"),
         gate(
             "pink background",
-            Some(100.0 * of.pink_share),
+            Some(100.0 * of.pink_share.max(wide_pink_share(of.white, of.coat))),
             "% of the coat",
             3.0,
             15.0,
@@ -87,7 +89,7 @@ pub(crate) fn gates(of: &Findings<'_>) -> Vec<Gate> {
         ),
         gate(
             "glare",
-            Some(100.0 * lost_share(of.cells, of.coat)),
+            Some(100.0 * lost_share(of.cells, of.coat, of.covered)),
             "% of the coat",
             0.5,
             5.0,
@@ -175,10 +177,58 @@ fn outcome(value: Option<f64>, warn: f64, fail: f64) -> GateOutcome {
     }
 }
 
-/// Share of the coat's cells that are mostly burnt out or black.
-fn lost_share(cells: &Cells, coat: &Mask) -> f64 {
-    let lost = coat.data.iter().zip(&cells.lost.data).filter(|(c, l)| **c && **l >= 0.5).count();
-    lost as f64 / coat.count().max(1) as f64
+/// A cell that lost its light to the bright side has at least this much of it, ln. Chosen.
+const BURNT_OUT_LN: f32 = -0.5;
+
+/// Share of burnt-out or black cells on the coat and in its gaps: what is burnt out is no coat any
+/// more, but whoever looks at the part takes it for one.
+fn lost_share(cells: &Cells, coat: &Mask, covered: &Mask) -> f64 {
+    let (w, h) = (coat.width, coat.height);
+    // First and last cell of the coat in each row and in each column.
+    let none = (usize::MAX, 0);
+    let (mut rows, mut columns) = (vec![none; h], vec![none; w]);
+    for i in (0..coat.data.len()).filter(|&i| coat.data[i]) {
+        let (x, y) = (i % w, i / w);
+        rows[y] = (rows[y].0.min(x), rows[y].1.max(x));
+        columns[x] = (columns[x].0.min(y), columns[x].1.max(y));
+    }
+    let (mut lost, mut gaps) = (0_usize, 0_usize);
+    for i in (0..coat.data.len()).filter(|&i| cells.lost.data[i] >= 0.5 && !covered.data[i]) {
+        let (x, y) = (i % w, i / w);
+        let between = (rows[y].0 < x && x < rows[y].1) || (columns[x].0 < y && y < columns[x].1);
+        // A black gap is a bore or a shadow, and looks like one.
+        let gap = !coat.data[i] && between && cells.ln[1].data[i] > BURNT_OUT_LN;
+        lost += usize::from(coat.data[i] || gap);
+        gaps += usize::from(gap);
+    }
+    lost as f64 / (coat.count() + gaps).max(1) as f64
+}
+
+/// Redness of the local white against the whitest tenth of the coat, from which on a place counts as
+/// stained widely. Chosen: lamps and window together differ by 0.1 at most on rendered photos.
+const WIDELY_STAINED: f32 = 0.12;
+
+/// Share of the coat whose own white is pink: a stain wider than any mark is taken for the white.
+///
+/// Warmer light is redder too, but takes as much blue as it adds red; dye takes green.
+fn wide_pink_share(white: &White, coat: &Mask) -> f64 {
+    let on_coat = || (0..coat.data.len()).filter(|&i| coat.data[i]);
+    let mut redness: Vec<f32> = on_coat().map(|i| white.red_green.data[i]).collect();
+    if redness.len() < 20 {
+        return 0.0;
+    }
+    let k = redness.len() / 10;
+    let whitest = *redness.select_nth_unstable_by(k, f32::total_cmp).1;
+    let blue: Vec<f32> = on_coat()
+        .filter(|&i| white.red_green.data[i] <= whitest)
+        .map(|i| white.blue_green.data[i])
+        .collect();
+    let blue = crate::white::median(blue);
+    let stained = on_coat().filter(|&i| {
+        let d = white.red_green.data[i] - whitest;
+        d > WIDELY_STAINED && white.blue_green.data[i] - blue > -0.35 * d
+    });
+    stained.count() as f64 / coat.count().max(1) as f64
 }
 
 /// Light of the brightest against the darkest twentieth of the coat.

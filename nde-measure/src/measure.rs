@@ -169,6 +169,7 @@ pub fn measure_at(
     ];
     let (whole, whole_coat) = (cells, coat);
     let (cells, coat) = (whole.cropped(crop), whole_coat.cropped(crop));
+    let covered_here = covered.cropped(crop);
     let grid = cells.grid;
     let at = middle_of(&coat, &cells);
     let pitch = checked_pitch(scale.plane.mm_per_px(at))?;
@@ -251,6 +252,7 @@ pub fn measure_at(
         resolution: &resolution,
         cells: &cells,
         coat: &coat,
+        covered: &covered_here,
         white: &white,
         redness: &redness,
         pink_share: around.pink_share_of_coat(),
