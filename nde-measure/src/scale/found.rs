@@ -29,7 +29,7 @@ pub enum ScaleKind {
 pub enum Focal {
     /// As the photo tells, 35 mm equivalent.
     Stated(f64),
-    /// Not told: that of a typical phone, 35 mm equivalent ([`TYPICAL_FOCAL_35MM`]).
+    /// Not told: that of a typical phone, 35 mm equivalent ([`crate::scale::TYPICAL_FOCAL_35MM`]).
     Typical(f64),
 }
 
