@@ -14,6 +14,7 @@ const FILLED: f64 = 0.75;
 
 /// How many spots touch in a body of length `feret_px`; 1 where it is a single one.
 pub(crate) fn touching_spots(mask: &Mask, feret_px: f64) -> usize {
+    let mask = mask.tight().0;
     let inner = mask.squared_distance_to(false);
     let widest = inner.iter().copied().fold(0.0_f32, f32::max);
     // A disc of two pixels has no shape.

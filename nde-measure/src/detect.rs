@@ -6,7 +6,7 @@
 
 use crate::photo::{Cells, Grid, Mask, Raster};
 use crate::redness::Redness;
-use crate::regions::{Area, areas, areas_of_rows};
+use crate::regions::{Area, areas, areas_of_runs, runs_of};
 
 /// How regions are found.
 #[derive(Clone, Debug)]
@@ -70,17 +70,33 @@ pub(crate) fn regions(
     let window = redness.window;
     let (low, high) = (levels.low as f32, levels.high as f32);
     let d = &redness.d;
-    let red = |x: usize, y: usize| {
-        d.at(x, y) >= low && {
-            let (i, j) = grid.cell_of(window.x0 + x, window.y0 + y);
-            i < coat.width && j < coat.height && coat.at(i, j)
-        }
+    let on_coat = |x: usize, y: usize| {
+        let (i, j) = grid.cell_of(window.x0 + x, window.y0 + y);
+        i < coat.width && j < coat.height && coat.at(i, j)
     };
-    areas_of_rows(window.width, window.height, red)
-        .into_iter()
-        .filter(|a| a.size() as f64 >= least_px)
-        .filter(|a| a.runs.iter().any(|r| d.row(r.y)[r.from..r.to].iter().any(|v| *v >= high)))
-        .collect()
+    areas_of_runs(window.height, |y, found| {
+        runs_of(
+            d.row(y),
+            |v| *v >= low,
+            |from, to| {
+                let mut x = from;
+                while x < to {
+                    let start = x;
+                    while x < to && on_coat(x, y) {
+                        x += 1;
+                    }
+                    if x > start {
+                        found.push((start, x));
+                    }
+                    x += 1;
+                }
+            },
+        );
+    })
+    .into_iter()
+    .filter(|a| a.size() as f64 >= least_px)
+    .filter(|a| a.runs.iter().any(|r| d.row(r.y)[r.from..r.to].iter().any(|v| *v >= high)))
+    .collect()
 }
 
 /// Red places outside the coat, on cells, dye-like in colour; the largest first, at most `most`.

@@ -221,7 +221,8 @@ pub fn measure_at(
         levels.times(options.detect.faint_share),
         3.0 * least_px,
     );
-    for region in faint.iter().filter(|f| !touches_any(f, &regions)) {
+    let strong: Vec<[usize; 4]> = regions.iter().map(Area::bounds).collect();
+    for region in faint.iter().filter(|f| !touches_any(f, &strong)) {
         set_aside.extend(seen::faint(region, &redness, &picture));
     }
     let [red_green, blue_green, bright] =
@@ -347,12 +348,10 @@ fn pitch_of(region: &Area, window: Window, scale: &Scale, otherwise: f64) -> f64
     checked_pitch(scale.plane.mm_per_px([x, y])).unwrap_or(otherwise)
 }
 
-fn touches_any(faint: &Area, regions: &[Area]) -> bool {
+/// Whether the box around a faint region meets any of the boxes around strong ones.
+fn touches_any(faint: &Area, strong: &[[usize; 4]]) -> bool {
     let f = faint.bounds();
-    regions.iter().any(|r| {
-        let b = r.bounds();
-        b[0] < f[2] && f[0] < b[2] && b[1] < f[3] && f[1] < b[3]
-    })
+    strong.iter().any(|b| b[0] < f[2] && f[0] < b[2] && b[1] < f[3] && f[1] < b[3])
 }
 
 /// Outlines and area of the coat on the part.

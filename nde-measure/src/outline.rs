@@ -17,7 +17,7 @@ use crate::regions::Area;
 use crate::white::median;
 use fields::Fields;
 pub(crate) use fields::Site;
-use part::{Part, Stamps, mean_slope, percentile};
+use part::{Cut, Part, Stamps, mean_slope, percentile};
 pub(crate) use pieces::joined;
 
 /// How outlines are drawn.
@@ -68,12 +68,12 @@ pub(crate) struct Body {
     pub(crate) outline_px: Vec<PointPx>,
     /// Outline of the visible extent.
     pub(crate) visible_px: Vec<PointPx>,
-    /// Outline at half contrast of the ratio signal, for comparison.
-    pub(crate) ratio_px: Vec<PointPx>,
-    /// Levels of the three outlines: loss of green, of green, and the ratio signal.
+    /// Outline where redness implies half contrast, for comparison.
+    pub(crate) redness_px: Vec<PointPx>,
+    /// Levels of the three outlines: loss of green, of green, and redness.
     pub(crate) level: f64,
     pub(crate) visible_level: f64,
-    pub(crate) ratio_level: f64,
+    pub(crate) redness_level: f64,
     /// Green loss at the peak and on the ground around, 0 to 1.
     pub(crate) peak: f64,
     pub(crate) ground: f64,
@@ -125,7 +125,7 @@ pub(crate) fn bodies(
     let skirt_px = (options.skirt_mm / mm_per_px).max(3.0);
     let mut support = open.grown(skirt_px);
     let mut stamps = Stamps::new(open.data.len());
-    let mut found = Vec::new();
+    let mut found: Vec<(Body, f64)> = Vec::new();
     let mut order: Vec<usize> = (0..open.data.len())
         .filter(|&i| open.data[i] && f64::from(fields.d.data[i]) >= high)
         .collect();
@@ -148,14 +148,18 @@ pub(crate) fn bodies(
         close_around(&mut support, &body, window, skirt_px);
         // What stays within reach of a stronger body is its halo or the faint end of its tip, which
         // that body's visible extent shows.
-        if !found
-            .iter()
-            .any(|stronger: &Body| stays_near(&body, stronger, options.halo_mm / mm_per_px))
-        {
-            found.push(body);
+        let halo_px = options.halo_mm / mm_per_px;
+        if !found.iter().any(|(stronger, wide)| stays_near(&body, stronger, halo_px + 0.5 * wide)) {
+            let wide = widest_half(&body.mask);
+            found.push((body, wide));
         }
     }
-    found
+    found.into_iter().map(|(body, _)| body).collect()
+}
+
+/// Half width of a mask at its widest, grid steps.
+fn widest_half(mask: &Mask) -> f64 {
+    f64::from(mask.tight().0.squared_distance_to(false).into_iter().fold(0.0_f32, f32::max).sqrt())
 }
 
 /// Takes a body and its skirt out of a mask.
@@ -171,13 +175,12 @@ fn close_around(field: &mut Mask, body: &Body, window: Window, skirt_px: f64) {
     }
 }
 
-/// Whether all of `body` lies within the halo of a clearly stronger one. Wide bodies have wide halos.
+/// Whether all of `body` lies within `halo_px` of a clearly stronger one. Wide bodies have wide halos.
 fn stays_near(body: &Body, stronger: &Body, halo_px: f64) -> bool {
     if body.contrast() > 0.5 * stronger.contrast() {
         return false;
     }
-    let width = stronger.mask.squared_distance_to(false).into_iter().fold(0.0_f32, f32::max).sqrt();
-    let far = (halo_px + 0.5 * f64::from(width)).powi(2);
+    let far = halo_px.powi(2);
     let squared = |a: &PointPx, b: &PointPx| (a[0] - b[0]).powi(2) + (a[1] - b[1]).powi(2);
     body.outline_px.iter().all(|p| stronger.outline_px.iter().any(|q| squared(p, q) <= far))
 }
@@ -191,14 +194,13 @@ fn body_at(
     options: &OutlineOptions,
     stamps: &mut Stamps,
 ) -> Option<Body> {
-    let w = fields.window.width;
     let mut peak = f64::from(fields.green.data[seed]);
     let mut ground = 0.0_f64;
     let mut spread = 0.0_f64;
     let mut part = Part::default();
     for _ in 0..4 {
         let level = ground + options.level * (peak - ground);
-        let next = Part::around(&fields.green, support, seed, level as f32, ring_px[1], stamps);
+        let next = Part::around(&fields.green, support, seed, level as f32, stamps);
         if next.places.is_empty() {
             break;
         }
@@ -208,7 +210,7 @@ fn body_at(
             part.places.iter().map(|&i| fields.green.data[i]),
             options.peak_share,
         ));
-        let ring = part.ring(ring_px, w);
+        let ring = part.ring(ring_px);
         if !ring.is_empty() {
             ground = f64::from(median(ring.iter().map(|&i| fields.green.data[i]).collect()));
             let off = ring
@@ -231,26 +233,26 @@ fn body_at(
     let contrast = peak - ground;
     let grain = if contrast < options.bridged_contrast { spread.min(0.15 * contrast) } else { 0.0 };
     let bridge = (level - grain).max(visible_level);
-    let bridged = Part::around(&fields.green, support, seed, bridge as f32, ring_px[1], stamps);
+    let bridged = Part::around(&fields.green, support, seed, bridge as f32, stamps);
     if bridged.reach() > 1.15 * part.reach() + 3.0 {
         part = bridged;
         level = bridge;
     }
-    let ring = part.ring(ring_px, w);
+    let ring = part.ring(ring_px);
     let of_ring = |field: &Raster| f64::from(median(ring.iter().map(|&i| field.data[i]).collect()));
-    let ratio_peak = f64::from(percentile(
-        part.places.iter().map(|&i| fields.ratio.data[i]),
-        options.peak_share,
-    ));
+    let red_peak =
+        f64::from(percentile(part.places.iter().map(|&i| fields.d.data[i]), options.peak_share));
     let grounds = [0, 1, 2].map(|c| of_ring(&fields.soft[c]));
-    let loss = part.loss_ratios(&fields.soft, grounds, w);
+    let loss = part.loss_ratios(&fields.soft, grounds);
     let outline = part.outline(&fields.green, level as f32)?;
-    let visible =
-        Part::around(&fields.green, support, seed, visible_level as f32, ring_px[1], stamps);
-    let ratio_ground = of_ring(&fields.ratio);
-    let ratio_level = ratio_ground + options.level * (ratio_peak - ratio_ground);
-    let ratio = Part::around(&fields.ratio, support, seed, ratio_level as f32, ring_px[1], stamps);
+    let visible = Part::around(&fields.green, support, seed, visible_level as f32, stamps);
+    // Half of the loss that redness implies, 1 - exp(-redness), not half of the redness.
+    let implied = |redness: f64| 1.0 - (-redness).exp();
+    let (low, high) = (implied(of_ring(&fields.d)), implied(red_peak));
+    let redness_level = -(1.0 - low - options.level * (high - low)).max(1e-6).ln();
+    let redder = Part::around(&fields.d, support, seed, redness_level as f32, stamps);
     let slope = mean_slope(&fields.green, &outline);
+    let Cut { x0, y0, mask } = part.cut(ring_px[1] + 2.0);
     let to_photo = |line: Vec<[f64; 2]>| -> Vec<PointPx> {
         line.iter()
             .map(|p| [p[0] + fields.window.x0 as f64 + 0.5, p[1] + fields.window.y0 as f64 + 0.5])
@@ -261,25 +263,25 @@ fn body_at(
             .outline(&fields.green, visible_level as f32)
             .map(to_photo)
             .unwrap_or_default(),
-        ratio_px: ratio
-            .outline(&fields.ratio, ratio_level as f32)
+        redness_px: redder
+            .outline(&fields.d, redness_level as f32)
             .map(to_photo)
             .unwrap_or_default(),
         outline_px: to_photo(outline),
         level,
         visible_level,
-        ratio_level,
+        redness_level,
         peak,
         ground,
         ground_spread: spread,
         loss,
         slope_per_mm: slope / fields.mm_per_px,
         window: Window {
-            x0: fields.window.x0 + part.x0,
-            y0: fields.window.y0 + part.y0,
-            width: part.mask.width,
-            height: part.mask.height,
+            x0: fields.window.x0 + x0,
+            y0: fields.window.y0 + y0,
+            width: mask.width,
+            height: mask.height,
         },
-        mask: part.mask,
+        mask,
     })
 }

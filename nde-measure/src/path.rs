@@ -23,8 +23,9 @@ pub(crate) struct Path {
 impl Path {
     /// The centre line of a mask that is one connected body; `None` of nothing.
     pub(crate) fn of(mask: &Mask) -> Option<Self> {
+        let (mask, [x0, y0]) = mask.tight();
         let inner = mask.squared_distance_to(false);
-        let thin = thinned(mask);
+        let thin = thinned(&mask);
         let start = thin.data.iter().position(|v| *v)?;
         let (far, _) = farthest(&thin, start);
         let (end, from) = farthest(&thin, far);
@@ -47,10 +48,13 @@ impl Path {
         let half_width = way.iter().map(|&i| radius(i)).collect();
         let mut places: Vec<[f64; 2]> =
             way.iter().map(|&i| [(i % w) as f64, (i / w) as f64]).collect();
-        let first = to_rim(mask, &places);
+        let first = to_rim(&mask, &places);
         places.reverse();
-        let last = to_rim(mask, &places);
+        let last = to_rim(&mask, &places);
         places.reverse();
+        for p in &mut places {
+            *p = [p[0] + x0 as f64, p[1] + y0 as f64];
+        }
         Some(Self { places, half_width, ends: [first, last], branches })
     }
 

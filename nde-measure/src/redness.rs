@@ -54,20 +54,19 @@ impl Redness {
         options: &RednessOptions,
     ) -> Self {
         let ln = ln_of_srgb();
-        let mut raw = Raster::filled(window.width, window.height, 0.0);
         let pw = photo.rgb().width() as usize;
         let bytes = photo.rgb().as_raw();
         let mut ground = vec![0.0_f32; window.width];
-        for y in 0..window.height {
-            white_row(&white.red_green, grid, window, y, &mut ground);
+        let mut white_at = Between::new(&white.red_green, grid, window);
+        let sigma = options.smoothing_px.max(options.smoothing_mm / mm_per_px);
+        let d = Raster::blurred_of(window.width, window.height, sigma, |y, out| {
+            white_at.row(y, &mut ground);
             let start = ((window.y0 + y) * pw + window.x0) * 3;
             let row = &bytes[start..start + window.width * 3];
-            let out = &mut raw.data[y * window.width..(y + 1) * window.width];
             for ((o, px), w) in out.iter_mut().zip(row.chunks_exact(3)).zip(&ground) {
                 *o = ln[usize::from(px[0])] - ln[usize::from(px[1])] - w;
             }
-        }
-        let d = raw.blurred(options.smoothing_px.max(options.smoothing_mm / mm_per_px));
+        });
         let noise = 1.4826 * f64::from(median(clean_values(&d, window, &white.clean, grid)));
         Self { window, d, noise }
     }
@@ -87,20 +86,53 @@ fn clean_values(d: &Raster, window: Window, clean: &Mask, grid: Grid) -> Vec<f32
     values
 }
 
-/// One row of a cell field at pixels, linear between the middles of cells.
-pub(crate) fn white_row(field: &Raster, grid: Grid, window: Window, y: usize, out: &mut [f32]) {
-    let side = grid.side as f32;
-    let v = ((window.y0 + y - grid.y0) as f32 + 0.5) / side - 0.5;
-    let v = v.clamp(0.0, (field.height - 1) as f32);
-    let (j, fy) = (v as usize, v.fract());
-    let (top, bottom) = (field.row(j), field.row((j + 1).min(field.height - 1)));
-    let last = field.width - 1;
-    for (x, o) in out.iter_mut().enumerate() {
-        let u = (((window.x0 + x - grid.x0) as f32 + 0.5) / side - 0.5).clamp(0.0, last as f32);
-        let (i, fx) = (u as usize, u.fract());
-        let k = (i + 1).min(last);
-        let a = top[i] + (bottom[i] - top[i]) * fy;
-        let b = top[k] + (bottom[k] - top[k]) * fy;
-        *o = a + (b - a) * fx;
+/// A cell field at the pixels of a window, linear between the middles of cells, row by row.
+pub(crate) struct Between<'a> {
+    field: &'a Raster,
+    /// Of each column of the window: the cell to its left, and how far it is on the way to the next.
+    columns: Vec<(u32, f32)>,
+    first_row: f32,
+    side: f32,
+    /// One row of the field at the wanted height, and its steps from cell to cell.
+    cells: Vec<[f32; 2]>,
+}
+
+impl<'a> Between<'a> {
+    pub(crate) fn new(field: &'a Raster, grid: Grid, window: Window) -> Self {
+        let side = grid.side as f32;
+        let last = (field.width - 1) as f32;
+        let columns = (0..window.width)
+            .map(|x| {
+                let u = ((window.x0 + x - grid.x0) as f32 + 0.5) / side - 0.5;
+                let u = u.clamp(0.0, last);
+                (u as u32, u.fract())
+            })
+            .collect();
+        let first_row = (window.y0 - grid.y0) as f32;
+        Self { field, columns, first_row, side, cells: vec![[0.0; 2]; field.width] }
+    }
+
+    /// Row `y` of the window.
+    pub(crate) fn row(&mut self, y: usize, out: &mut [f32]) {
+        let v = (self.first_row + y as f32 + 0.5) / self.side - 0.5;
+        let v = v.clamp(0.0, (self.field.height - 1) as f32);
+        let (j, fy) = (v as usize, v.fract());
+        let (top, bottom) = (self.field.row(j), self.field.row((j + 1).min(self.field.height - 1)));
+        // Only the cells under the window.
+        let Some((&(from, _), &(to, _))) = self.columns.first().zip(self.columns.last()) else {
+            return;
+        };
+        let (from, to) = (from as usize, (to as usize + 2).min(self.cells.len()));
+        for i in from..to {
+            self.cells[i][0] = top[i] + (bottom[i] - top[i]) * fy;
+        }
+        for i in from..to {
+            let next = self.cells[(i + 1).min(to - 1)][0];
+            self.cells[i][1] = next - self.cells[i][0];
+        }
+        for (o, &(i, share)) in out.iter_mut().zip(&self.columns) {
+            let [value, step] = self.cells[i as usize];
+            *o = value + step * share;
+        }
     }
 }

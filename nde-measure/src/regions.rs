@@ -41,38 +41,64 @@ impl Area {
 
 /// The connected areas of a mask, in order of their first run.
 pub(crate) fn areas(mask: &Mask) -> Vec<Area> {
-    areas_of_rows(mask.width, mask.height, |x, y| mask.at(x, y))
+    areas_of_runs(mask.height, |y, found| {
+        let row = &mask.data[y * mask.width..(y + 1) * mask.width];
+        runs_of(row, |yes| *yes, |from, to| found.push((from, to)));
+    })
 }
 
-/// The connected areas of a grid given by a question.
-pub(crate) fn areas_of_rows(
-    width: usize,
-    height: usize,
-    yes: impl Fn(usize, usize) -> bool,
-) -> Vec<Area> {
-    let mut runs: Vec<Run> = Vec::new();
-    let mut parent: Vec<usize> = Vec::new();
-    let mut above = 0..0;
-    for y in 0..height {
-        let first = runs.len();
-        let mut x = 0;
-        while x < width {
-            if !yes(x, y) {
+/// Hands on the stretches of a row for whose places `yes` holds: from, and up to, not including.
+pub(crate) fn runs_of<T>(row: &[T], yes: impl Fn(&T) -> bool, mut found: impl FnMut(usize, usize)) {
+    // Most of a row is empty: blocks without any are passed over whole.
+    const BLOCK: usize = 16;
+    let mut x = 0;
+    while x < row.len() {
+        let block = &row[x..(x + BLOCK).min(row.len())];
+        if !block.iter().fold(false, |any, v| any | yes(v)) {
+            x += block.len();
+            continue;
+        }
+        let end = x + block.len();
+        while x < end {
+            if !yes(&row[x]) {
                 x += 1;
                 continue;
             }
             let from = x;
-            while x < width && yes(x, y) {
+            while x < row.len() && yes(&row[x]) {
                 x += 1;
             }
+            found(from, x);
+        }
+    }
+}
+
+/// The connected areas of rows whose runs `runs_of_row` appends, left to right, as from and to.
+pub(crate) fn areas_of_runs(
+    height: usize,
+    mut runs_of_row: impl FnMut(usize, &mut Vec<(usize, usize)>),
+) -> Vec<Area> {
+    let mut runs: Vec<Run> = Vec::new();
+    let mut parent: Vec<usize> = Vec::new();
+    let mut above = 0..0;
+    let mut row = Vec::new();
+    for y in 0..height {
+        let first = runs.len();
+        row.clear();
+        runs_of_row(y, &mut row);
+        for &(from, to) in &row {
             let this = runs.len();
-            runs.push(Run { y, from, to: x });
+            runs.push(Run { y, from, to });
             parent.push(this);
+            // What ends before this run begins ends before all runs to the right of it, too.
+            while above.start < above.end && runs[above.start].to < from {
+                above.start += 1;
+            }
             for other in above.clone() {
-                let o = runs[other];
-                if o.from <= x && from <= o.to {
-                    join(&mut parent, this, other);
+                if runs[other].from > to {
+                    break;
                 }
+                join(&mut parent, this, other);
             }
         }
         above = first..runs.len();

@@ -337,7 +337,7 @@ fn doubts(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>, s: &Siz
         doubts.push(Doubt::Curved { feret_mm: s.feret_mm, path_mm: s.path_mm });
     }
     // Colour has half the resolution of brightness, so it reads a few pixels short at thin ends.
-    let ratio = max_feret(&picture.to_part(&body.ratio_px)).map_or(0.0, |f| f.length);
+    let ratio = max_feret(&picture.to_part(&body.redness_px)).map_or(0.0, |f| f.length);
     let half = s.feret_mm - s.tips_mm;
     if (ratio - half).abs() > 0.3_f64.max(6.0 * s.pitch).max(0.1 * half) {
         doubts.push(Doubt::SignalsDisagree { green_mm: half, ratio_mm: ratio });

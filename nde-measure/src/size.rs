@@ -10,6 +10,7 @@
 
 use crate::PointMm;
 use std::collections::BinaryHeap;
+use std::f64::consts::SQRT_2;
 
 /// Greatest distance between two points of an outline, and those points.
 ///
@@ -124,49 +125,108 @@ pub fn largest_circle(outline: &[PointMm], precision: f64) -> Option<(PointMm, f
         return None;
     }
     let precision = precision.max(1e-3 * side);
-    let mut queue = BinaryHeap::new();
+    let edges = Edge::around(outline);
+    let mut search = Search { precision, best: ([0.0; 2], 0.0), queue: BinaryHeap::new() };
     // Long outlines are cut into at most 64 squares along their length.
     let side = side.max(w.max(h) / 64.0);
     let (columns, rows) = ((w / side).ceil(), (h / side).ceil());
-    let mut best = ([0.0; 2], 0.0_f64);
-    let consider =
-        |centre: PointMm, half: f64, queue: &mut BinaryHeap<Square>, best: &mut (PointMm, f64)| {
-            let inside = signed_distance(outline, centre);
-            if inside > best.1 {
-                *best = (centre, inside);
-            }
-            let most = inside + half * std::f64::consts::SQRT_2;
-            if most > best.1 + precision {
-                queue.push(Square { centre, half, most });
-            }
-        };
     for i in 0..columns as usize {
         for j in 0..rows as usize {
             let centre = [low[0] + (i as f64 + 0.5) * side, low[1] + (j as f64 + 0.5) * side];
-            consider(centre, 0.5 * side, &mut queue, &mut best);
+            search.consider(centre, 0.5 * side, &edges, contains(outline, centre));
         }
     }
     // The bound shrinks by half each level, so this ends; the count only guards against strange floats.
     for _ in 0..100_000 {
-        let Some(square) = queue.pop() else { break };
-        if square.most <= best.1 + precision {
+        let Some(square) = search.queue.pop() else { break };
+        if square.most <= search.best.1 + precision {
             break;
         }
         let half = 0.5 * square.half;
         for (sx, sy) in [(-1.0, -1.0), (1.0, -1.0), (-1.0, 1.0), (1.0, 1.0)] {
             let centre = [square.centre[0] + sx * half, square.centre[1] + sy * half];
-            consider(centre, half, &mut queue, &mut best);
+            // Between the two middles lies no edge if the nearest one is farther away.
+            let same_side = square.distance.abs() > half * SQRT_2;
+            let inside = if same_side { square.distance > 0.0 } else { contains(outline, centre) };
+            search.consider(centre, half, &square.near, inside);
         }
     }
-    (best.1 > 0.0).then_some((best.0, 2.0 * best.1))
+    let (centre, radius) = search.best;
+    (radius > 0.0).then_some((centre, 2.0 * radius))
+}
+
+/// The search for the largest circle.
+struct Search {
+    precision: f64,
+    best: (PointMm, f64),
+    queue: BinaryHeap<Square>,
+}
+
+impl Search {
+    /// Looks at the middle of a square, and keeps the square where a larger circle may stand in it.
+    /// `near` holds every edge that is nearest to any place of the square.
+    fn consider(&mut self, centre: PointMm, half: f64, near: &[Edge], inside: bool) {
+        let squared: Vec<f64> = near.iter().map(|edge| edge.squared_distance(centre)).collect();
+        let nearest = squared.iter().copied().fold(f64::INFINITY, f64::min).sqrt();
+        let distance = if inside { nearest } else { -nearest };
+        if distance > self.best.1 {
+            self.best = (centre, distance);
+        }
+        let most = distance + half * SQRT_2;
+        if most > self.best.1 + self.precision {
+            // What is nearest to a place of the square is not farther from its middle than this.
+            let reach = (nearest + 2.0 * half * SQRT_2).powi(2) * (1.0 + 1e-9);
+            let kept = near.iter().zip(&squared).filter(|(_, d)| **d <= reach);
+            let near = kept.map(|(edge, _)| *edge).collect();
+            self.queue.push(Square { centre, half, distance, most, near });
+        }
+    }
+}
+
+/// An edge of an outline.
+#[derive(Clone, Copy, Debug)]
+struct Edge {
+    from: PointMm,
+    step: PointMm,
+    over_squared_length: f64,
+}
+
+impl Edge {
+    fn around(outline: &[PointMm]) -> Vec<Self> {
+        let Some(&last) = outline.last() else { return Vec::new() };
+        let mut from = last;
+        outline
+            .iter()
+            .map(|&to| {
+                let step = [to[0] - from[0], to[1] - from[1]];
+                let squared = (step[0] * step[0] + step[1] * step[1]).max(1e-30);
+                Self {
+                    from: std::mem::replace(&mut from, to),
+                    step,
+                    over_squared_length: 1.0 / squared,
+                }
+            })
+            .collect()
+    }
+
+    fn squared_distance(&self, at: PointMm) -> f64 {
+        let (x, y) = (at[0] - self.from[0], at[1] - self.from[1]);
+        let along = (x * self.step[0] + y * self.step[1]) * self.over_squared_length;
+        let along = along.clamp(0.0, 1.0);
+        let (dx, dy) = (x - along * self.step[0], y - along * self.step[1]);
+        dx * dx + dy * dy
+    }
 }
 
 /// A square that may hold a circle's centre, ordered by the largest radius it could give.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 struct Square {
     centre: PointMm,
     half: f64,
+    /// From its middle to the outline, negative outside.
+    distance: f64,
     most: f64,
+    near: Vec<Edge>,
 }
 
 impl PartialEq for Square {
@@ -186,30 +246,21 @@ impl Ord for Square {
     }
 }
 
-/// Distance to the outline, positive inside, negative outside.
-fn signed_distance(outline: &[PointMm], at: PointMm) -> f64 {
-    let mut inside = false;
-    let mut nearest = f64::INFINITY;
-    let mut a = outline[outline.len() - 1];
-    for &b in outline {
-        let (ax, ay) = (a[0] - at[0], a[1] - at[1]);
-        let (bx, by) = (b[0] - at[0], b[1] - at[1]);
-        if (ay > 0.0) != (by > 0.0) && ax - ay * (bx - ax) / (by - ay) > 0.0 {
-            inside = !inside;
-        }
-        let (dx, dy) = (bx - ax, by - ay);
-        let along = (-(ax * dx + ay * dy) / (dx * dx + dy * dy).max(1e-30)).clamp(0.0, 1.0);
-        let (px, py) = (ax + along * dx, ay + along * dy);
-        nearest = nearest.min(px * px + py * py);
-        a = b;
-    }
-    if inside { nearest.sqrt() } else { -nearest.sqrt() }
-}
-
 /// Whether a point lies inside a polygon (even-odd rule).
 #[must_use]
 pub fn contains(outline: &[[f64; 2]], at: [f64; 2]) -> bool {
-    outline.len() >= 3 && signed_distance(outline, at) > 0.0
+    let Some(&last) = outline.last().filter(|_| outline.len() >= 3) else { return false };
+    let mut inside = false;
+    let mut a = last;
+    for &b in outline {
+        if (a[1] > at[1]) != (b[1] > at[1])
+            && a[0] - at[0] - (a[1] - at[1]) * (b[0] - a[0]) / (b[1] - a[1]) > 0.0
+        {
+            inside = !inside;
+        }
+        a = b;
+    }
+    inside
 }
 
 #[cfg(test)]

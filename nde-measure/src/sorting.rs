@@ -143,13 +143,11 @@ impl<'a> Surroundings<'a> {
         ];
         let mut own = Mask::empty(crop[2] - crop[0], crop[3] - crop[1]);
         self.draw(body, &mut own, [crop[0], crop[1]]);
-        let squared = own.squared_distance_to(true);
-        let (near, far) =
-            ((1.0 / self.cell_mm).powi(2) as f32, (reach_mm / self.cell_mm).powi(2) as f32);
+        let (near, far) = (own.grown(1.0 / self.cell_mm), own.grown(reach_mm / self.cell_mm));
         let (coat, stained) = (self.coat.cropped(crop), self.stained.cropped(crop));
         let (mut all, mut pink) = (0_usize, 0_usize);
-        for (i, &d) in squared.iter().enumerate() {
-            if coat.data[i] && d > near && d <= far {
+        for i in 0..own.data.len() {
+            if coat.data[i] && far.data[i] && !near.data[i] {
                 all += 1;
                 pink += usize::from(stained.data[i]);
             }

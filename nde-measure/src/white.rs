@@ -38,6 +38,8 @@ pub(crate) struct White {
     pub(crate) red_green: Raster,
     /// ln blue - ln green.
     pub(crate) blue_green: Raster,
+    /// One over the light of red, green and blue.
+    pub(crate) over: [Raster; 3],
     /// Cells that took part: coat without stain.
     pub(crate) clean: Mask,
 }
@@ -72,77 +74,153 @@ impl White {
             for (i, yes) in clean.data.iter_mut().enumerate() {
                 *yes = usable.data[i] && !stained.data[i];
             }
-            white = local_mean(&redness, &clean, sigma);
+            white = Ground::of(&clean, sigma).local_mean(&redness);
         }
         let blueness = difference(&cells.ln[2], &cells.ln[1]);
-        Self {
-            red: local_mean(&cells.ln[0], &clean, sigma),
-            red_green: white,
-            blue_green: local_mean(&blueness, &clean, sigma),
-            clean,
+        let ground = Ground::of(&clean, sigma);
+        let (red, blue_green) = (ground.local_mean(&cells.ln[0]), ground.local_mean(&blueness));
+        let mut over = [red.clone(), red.clone(), red.clone()];
+        for (i, &ln_red) in red.data.iter().enumerate() {
+            let ln_green = ln_red - white.data[i];
+            let of = [ln_red, ln_green, ln_green + blue_green.data[i]];
+            over.iter_mut().zip(of).for_each(|(over, ln)| over.data[i] = (-ln).exp());
         }
+        Self { red, red_green: white, blue_green, over, clean }
     }
 }
 
-/// Quadratic surface plus local mean of what it leaves, over the cells of `clean`.
-fn local_mean(field: &Raster, clean: &Mask, sigma: f64) -> Raster {
-    let surface = quadratic(field, clean);
-    let (w, h) = (field.width, field.height);
-    let mut weighted = Raster::filled(w, h, 0.0);
-    let mut weight = Raster::filled(w, h, 0.0);
-    for i in 0..field.data.len() {
-        if clean.data[i] {
-            weighted.data[i] = field.data[i] - surface.data[i];
-            weight.data[i] = 1.0;
-        }
-    }
-    let weighted = weighted.widely_blurred(sigma);
-    let weight = weight.widely_blurred(sigma);
-    let mut out = surface;
-    for i in 0..out.data.len() {
-        // A neighbourhood with hardly a clean cell keeps the surface.
-        out.data[i] += weighted.data[i] / (weight.data[i] + 0.02);
-    }
-    out
+/// The clean cells, and what any field over them needs.
+struct Ground<'a> {
+    clean: &'a Mask,
+    sigma: f64,
+    /// Share of clean cells around each cell.
+    weight: Raster,
+    /// Sums of products of the surface's terms over clean cells.
+    normal: Matrix6<f64>,
 }
 
-/// Least-squares quadratic surface through the clean cells.
-fn quadratic(field: &Raster, clean: &Mask) -> Raster {
-    let (w, h) = (field.width, field.height);
-    let scale = 2.0 / w.max(h) as f64;
-    let terms = |x: usize, y: usize| {
-        let (u, v) = (x as f64 * scale - 1.0, y as f64 * scale - 1.0);
-        Vector6::new(1.0, u, v, u * u, u * v, v * v)
-    };
-    let mut normal = Matrix6::zeros();
-    let mut right = Vector6::zeros();
-    let mut count = 0_usize;
-    for y in 0..h {
-        for x in 0..w {
-            if clean.at(x, y) && (x + y) % 2 == 0 {
-                let t = terms(x, y);
-                normal += t * t.transpose();
-                right += t * f64::from(field.at(x, y));
-                count += 1;
+/// The six terms of a quadratic surface as powers of u and v: 1, u, v, u u, u v, v v.
+const POWERS: [[usize; 2]; 6] = [[0, 0], [1, 0], [0, 1], [2, 0], [1, 1], [0, 2]];
+
+impl<'a> Ground<'a> {
+    fn of(clean: &'a Mask, sigma: f64) -> Self {
+        let mut weight = Raster::filled(clean.width, clean.height, 0.0);
+        for (w, _) in weight.data.iter_mut().zip(&clean.data).filter(|(_, yes)| **yes) {
+            *w = 1.0;
+        }
+        let mut moments = [[0.0_f64; 5]; 5];
+        let places = Places::of(clean);
+        for y in 0..clean.height {
+            let mut row = [0.0_f64; 5];
+            places.each_in_row(y, clean, |_, u| {
+                let mut power = 1.0;
+                for r in &mut row {
+                    *r += power;
+                    power *= u;
+                }
+            });
+            let v = places.of_row(y);
+            for (p, r) in row.iter().enumerate() {
+                for (q, m) in moments[p].iter_mut().enumerate() {
+                    *m += r * v.powi(q as i32);
+                }
             }
         }
+        let normal = Matrix6::from_fn(|i, j| {
+            moments[POWERS[i][0] + POWERS[j][0]][POWERS[i][1] + POWERS[j][1]]
+        });
+        Self { clean, sigma, weight: weight.widely_blurred(sigma), normal }
     }
-    // A little of "flat" keeps a narrow coat from bending the surface far outside it.
-    let ridge = 1e-3 * count as f64;
-    let mean = if count > 0 { right[0] / normal[(0, 0)] } else { 0.0 };
-    let mut centred = right - normal.column(0) * mean;
-    for k in 1..6 {
-        normal[(k, k)] += ridge;
+
+    /// Quadratic surface plus local mean of what it leaves.
+    fn local_mean(&self, field: &Raster) -> Raster {
+        let surface = self.quadratic(field);
+        let mut weighted = Raster::filled(field.width, field.height, 0.0);
+        for (i, v) in weighted.data.iter_mut().enumerate() {
+            if self.clean.data[i] {
+                *v = field.data[i] - surface.data[i];
+            }
+        }
+        let weighted = weighted.widely_blurred(self.sigma);
+        let mut out = surface;
+        for (i, v) in out.data.iter_mut().enumerate() {
+            // A neighbourhood with hardly a clean cell keeps the surface.
+            *v += weighted.data[i] / (self.weight.data[i] + 0.02);
+        }
+        out
     }
-    normal[(0, 0)] += 1e-9;
-    centred = normal.cholesky().map_or_else(Vector6::zeros, |c| c.solve(&centred));
-    let mut out = Raster::filled(w, h, 0.0);
-    for y in 0..h {
-        for x in 0..w {
-            out.data[y * w + x] = (mean + terms(x, y).dot(&centred)) as f32;
+
+    /// Least-squares quadratic surface through the clean cells.
+    fn quadratic(&self, field: &Raster) -> Raster {
+        let (w, h) = (field.width, field.height);
+        let places = Places::of(self.clean);
+        let mut right = Vector6::zeros();
+        for y in 0..h {
+            let mut row = [0.0_f64; 3];
+            places.each_in_row(y, self.clean, |x, u| {
+                let value = f64::from(field.at(x, y));
+                row[0] += value;
+                row[1] += value * u;
+                row[2] += value * u * u;
+            });
+            let v = places.of_row(y);
+            for (r, [p, q]) in right.iter_mut().zip(POWERS) {
+                *r += row[p] * v.powi(q as i32);
+            }
+        }
+        // A little of "flat" keeps a narrow coat from bending the surface far outside it.
+        let mut normal = self.normal;
+        let count = normal[(0, 0)];
+        let ridge = 1e-3 * count;
+        let mean = if count > 0.0 { right[0] / count } else { 0.0 };
+        let mut centred = right - normal.column(0) * mean;
+        for k in 1..6 {
+            normal[(k, k)] += ridge;
+        }
+        normal[(0, 0)] += 1e-9;
+        centred = normal.cholesky().map_or_else(Vector6::zeros, |c| c.solve(&centred));
+        let mut out = Raster::filled(w, h, 0.0);
+        for (y, row) in out.data.chunks_exact_mut(w.max(1)).enumerate() {
+            let v = places.of_row(y);
+            let [a, b, c] = [
+                mean + centred[0] + v * (centred[2] + v * centred[5]),
+                centred[1] + v * centred[4],
+                centred[3],
+            ];
+            for (x, o) in row.iter_mut().enumerate() {
+                let u = places.of_column(x);
+                *o = (a + u * (b + u * c)) as f32;
+            }
+        }
+        out
+    }
+}
+
+/// Cells as places from -1 to 1 along the longer side; every other cell is looked at, as on a chessboard.
+#[derive(Clone, Copy)]
+struct Places {
+    scale: f64,
+}
+
+impl Places {
+    fn of(mask: &Mask) -> Self {
+        Self { scale: 2.0 / mask.width.max(mask.height) as f64 }
+    }
+
+    fn of_row(self, y: usize) -> f64 {
+        y as f64 * self.scale - 1.0
+    }
+
+    fn of_column(self, x: usize) -> f64 {
+        x as f64 * self.scale - 1.0
+    }
+
+    fn each_in_row(self, y: usize, clean: &Mask, mut see: impl FnMut(usize, f64)) {
+        let row = &clean.data[y * clean.width..(y + 1) * clean.width];
+        for (x, _) in row.iter().enumerate().skip(y % 2).step_by(2).filter(|(_, yes)| **yes) {
+            see(x, self.of_column(x));
         }
     }
-    out
 }
 
 fn median_where(field: &Raster, clean: &Mask) -> f32 {

@@ -1,7 +1,7 @@
 //! The light of one window: what green, red and blue have lost against the local white.
 
-use crate::photo::{Grid, Photo, Raster, ln_of_srgb};
-use crate::redness::{Redness, Window, white_row};
+use crate::photo::{Grid, Photo, Raster, light_of_srgb};
+use crate::redness::{Between, Redness, Window};
 use crate::white::White;
 
 /// What a region is read from: the photo and what is known of it there.
@@ -27,41 +27,39 @@ pub(super) struct Fields {
     pub(super) green: Raster,
     /// Loss of red, green, blue, smoothed as widely as colour is in a JPEG with halved colour.
     pub(super) soft: [Raster; 3],
-    /// Redness, and the loss that redness alone implies: 1 - Gn/Rn.
+    /// Redness.
     pub(super) d: Raster,
-    pub(super) ratio: Raster,
 }
 
 impl Fields {
     pub(super) fn of(site: &Site<'_>, window: Window, smoothing: f64) -> Self {
         let Site { photo, redness, white, grid, mm_per_px } = *site;
-        let ln = ln_of_srgb();
+        let light = light_of_srgb();
         let bytes = photo.rgb().as_raw();
         let pw = photo.rgb().width() as usize;
         let (w, h) = (window.width, window.height);
         let mut loss = [(); 3].map(|()| Raster::filled(w, h, 0.0));
-        let mut d = Raster::filled(w, h, 0.0);
-        let mut rows = [vec![0.0; w], vec![0.0; w], vec![0.0; w]];
+        let mut d = Raster { width: w, height: h, data: Vec::with_capacity(w * h) };
+        let mut grounds =
+            white.over.each_ref().map(|f| (Between::new(f, grid, window), vec![0.0_f32; w]));
         for y in 0..h {
-            white_row(&white.red, grid, window, y, &mut rows[0]);
-            white_row(&white.red_green, grid, window, y, &mut rows[1]);
-            white_row(&white.blue_green, grid, window, y, &mut rows[2]);
+            for (between, row) in &mut grounds {
+                between.row(y, row);
+            }
             let start = ((window.y0 + y) * pw + window.x0) * 3;
-            for x in 0..w {
-                let px = &bytes[start + 3 * x..start + 3 * x + 3];
-                let green = rows[0][x] - rows[1][x];
-                let ground = [rows[0][x], green, green + rows[2][x]];
-                for c in 0..3 {
-                    loss[c].data[y * w + x] = 1.0 - (ln[usize::from(px[c])] - ground[c]).exp();
+            let bytes = &bytes[start..start + 3 * w];
+            for (c, (loss, (_, over))) in loss.iter_mut().zip(&grounds).enumerate() {
+                let row = loss.data[y * w..(y + 1) * w].iter_mut();
+                for ((o, px), over) in row.zip(bytes.chunks_exact(3)).zip(over) {
+                    *o = 1.0 - light[usize::from(px[c])] * over;
                 }
             }
             let from = (window.y0 + y - redness.window.y0) * redness.window.width + window.x0
                 - redness.window.x0;
-            d.data[y * w..(y + 1) * w].copy_from_slice(&redness.d.data[from..from + w]);
+            d.data.extend_from_slice(&redness.d.data[from..from + w]);
         }
-        let ratio = Raster { data: d.data.iter().map(|v| 1.0 - (-v).exp()).collect(), ..d };
         let green = loss[1].blurred(smoothing);
         let soft = loss.map(|l| l.blurred(COLOUR_BLUR_PX));
-        Self { window, mm_per_px, green, soft, d, ratio }
+        Self { window, mm_per_px, green, soft, d }
     }
 }

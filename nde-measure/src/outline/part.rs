@@ -24,19 +24,21 @@ impl Stamps {
     }
 }
 
-/// Connected places above a level, with room for a ring around.
-#[derive(Debug)]
+/// Connected places above a level, in a big window.
+#[derive(Debug, Default)]
 pub(super) struct Part {
     pub(super) places: Vec<usize>,
+    /// Least and greatest column and row, the last two not included.
+    bounds: [usize; 4],
+    /// Width and height of the big window.
+    size: [usize; 2],
+}
+
+/// A part's mask and where its first place lies in the big window.
+pub(super) struct Cut {
     pub(super) x0: usize,
     pub(super) y0: usize,
     pub(super) mask: Mask,
-}
-
-impl Default for Part {
-    fn default() -> Self {
-        Self { places: Vec::new(), x0: 0, y0: 0, mask: Mask::empty(0, 0) }
-    }
 }
 
 impl Part {
@@ -46,7 +48,6 @@ impl Part {
         support: &Mask,
         seed: usize,
         level: f32,
-        room: f64,
         stamps: &mut Stamps,
     ) -> Self {
         let (w, h) = (field.width, field.height);
@@ -56,52 +57,55 @@ impl Part {
         stamps.start();
         stamps.first_visit(seed);
         let mut places = vec![seed];
+        let mut corners = vec![[(seed % w) as u32, (seed / w) as u32]];
+        let mut bounds = [w, h, 0, 0];
         let mut next = 0;
         while next < places.len() {
-            let (x, y) = (places[next] % w, places[next] / w);
+            let [x, y] = corners[next].map(|v| v as usize);
+            bounds =
+                [bounds[0].min(x), bounds[1].min(y), bounds[2].max(x + 1), bounds[3].max(y + 1)];
             next += 1;
             for ny in y.saturating_sub(1)..=(y + 1).min(h - 1) {
                 for nx in x.saturating_sub(1)..=(x + 1).min(w - 1) {
                     let i = ny * w + nx;
                     if support.data[i] && field.data[i] >= level && stamps.first_visit(i) {
                         places.push(i);
+                        corners.push([nx as u32, ny as u32]);
                     }
                 }
             }
         }
-        let room = room.ceil() as usize + 2;
-        let (mut x0, mut y0, mut x1, mut y1) = (w, h, 0, 0);
-        for &i in &places {
-            (x0, y0, x1, y1) = (x0.min(i % w), y0.min(i / w), x1.max(i % w), y1.max(i / w));
-        }
-        let (x0, y0) = (x0.saturating_sub(room), y0.saturating_sub(room));
-        let mut mask = Mask::empty((x1 + room + 1).min(w) - x0, (y1 + room + 1).min(h) - y0);
-        for &i in &places {
+        Self { places, bounds, size: [w, h] }
+    }
+
+    /// The part's mask with `room` places around it, as far as the big window goes.
+    pub(super) fn cut(&self, room: f64) -> Cut {
+        let (room, [w, h]) = (room.ceil() as usize, self.size);
+        let [bx0, by0, bx1, by1] = self.bounds;
+        let (x0, y0) = (bx0.saturating_sub(room), by0.saturating_sub(room));
+        let mut mask = Mask::empty((bx1 + room).min(w) - x0, (by1 + room).min(h) - y0);
+        for &i in &self.places {
             mask.set(i % w - x0, i / w - y0, true);
         }
-        Self { places, x0, y0, mask }
+        Cut { x0, y0, mask }
     }
 
     /// Diagonal of the box around the places.
     pub(super) fn reach(&self) -> f64 {
-        let b = self.mask.bounds().unwrap_or([0; 4]);
+        let b = self.bounds;
         ((b[2] - b[0]) as f64).hypot((b[3] - b[1]) as f64)
     }
 
     /// Losses of red, green and blue light as shares of the loss of green, over the part and its
     /// skirt, weighted by the loss of green (least squares through the ground).
-    pub(super) fn loss_ratios(
-        &self,
-        soft: &[Raster; 3],
-        grounds: [f64; 3],
-        stride: usize,
-    ) -> [f64; 3] {
-        let skirt = self.mask.grown(2.0);
+    pub(super) fn loss_ratios(&self, soft: &[Raster; 3], grounds: [f64; 3]) -> [f64; 3] {
+        let Cut { x0, y0, mask } = self.cut(3.0);
+        let skirt = mask.grown(2.0);
         let mut sums = [0.0; 3];
         for y in 0..skirt.height {
             for x in 0..skirt.width {
                 if skirt.at(x, y) {
-                    let i = (self.y0 + y) * stride + self.x0 + x;
+                    let i = (y0 + y) * self.size[0] + x0 + x;
                     let loss = [0, 1, 2].map(|c| f64::from(soft[c].data[i]) - grounds[c]);
                     for c in 0..3 {
                         sums[c] += loss[c] * loss[1];
@@ -113,30 +117,29 @@ impl Part {
     }
 
     /// Places between two distances from the part, in the big window.
-    pub(super) fn ring(&self, ring_px: [f64; 2], stride: usize) -> Vec<usize> {
-        let squared = self.mask.squared_distance_to(true);
-        let (near, far) = ((ring_px[0] * ring_px[0]) as f32, (ring_px[1] * ring_px[1]) as f32);
-        (0..squared.len())
-            .filter(|&i| squared[i] >= near && squared[i] <= far)
-            .map(|i| (self.y0 + i / self.mask.width) * stride + self.x0 + i % self.mask.width)
-            .collect()
+    pub(super) fn ring(&self, [near, far]: [f64; 2]) -> Vec<usize> {
+        let Cut { x0, y0, mask } = self.cut(far + 1.0);
+        let mut ring = Vec::new();
+        mask.each_between(near, far, |x, y| ring.push((y0 + y) * self.size[0] + x0 + x));
+        ring
     }
 
     /// Outer outline of the part on `field`, in the big window's grid.
     pub(super) fn outline(&self, field: &Raster, level: f32) -> Option<Vec<[f64; 2]>> {
-        let mut own = Raster::filled(self.mask.width, self.mask.height, 0.0);
-        for y in 0..own.height {
-            for x in 0..own.width {
-                let v = field.at(self.x0 + x, self.y0 + y);
-                // Other bodies' high ground is cut off just below the level.
-                own.data[y * own.width + x] =
-                    if self.mask.at(x, y) { v } else { v.min(level - 1e-4) };
-            }
+        if self.places.is_empty() {
+            return None;
+        }
+        // One place around: the outline lies between the part and its neighbours.
+        let Cut { x0, y0, mask } = self.cut(1.0);
+        let mut own = field.cropped([x0, y0, x0 + mask.width, y0 + mask.height]);
+        for (v, _) in own.data.iter_mut().zip(&mask.data).filter(|(_, inside)| !**inside) {
+            // Other bodies' high ground is cut off just below the level.
+            *v = v.min(level - 1e-4);
         }
         let line = level_lines(&own, level)
             .into_iter()
             .max_by(|a, b| area_and_centroid(a).0.abs().total_cmp(&area_and_centroid(b).0.abs()))?;
-        Some(line.iter().map(|p| [p[0] + self.x0 as f64, p[1] + self.y0 as f64]).collect())
+        Some(line.iter().map(|p| [p[0] + x0 as f64, p[1] + y0 as f64]).collect())
     }
 }
 

@@ -6,7 +6,7 @@
 //! weaker. Dots in a row lie on clean ground and stay apart; so do spots, which have no ends.
 
 use super::fields::{Fields, Site};
-use super::part::{Part, Stamps, mean_slope, percentile};
+use super::part::{Cut, Part, Stamps, mean_slope, percentile};
 use super::{Body, OutlineOptions};
 use crate::PointPx;
 use crate::photo::{Mask, Raster};
@@ -248,7 +248,7 @@ fn whole(
         let seed = owners.seed(&above)?;
         let all =
             Mask { data: vec![true; above.data.len()], ..Mask::empty(above.width, above.height) };
-        let part = Part::around(&above, &all, seed, 0.0, room, &mut stamps);
+        let part = Part::around(&above, &all, seed, 0.0, &mut stamps);
         let outline = part.outline(&above, 0.0)?;
         Some((part, outline))
     };
@@ -257,8 +257,9 @@ fn whole(
         return None;
     }
     let visible = draw(&fields.green, &|b| b.visible_level, skirt_px);
-    let ratio = draw(&fields.ratio, &|b| b.ratio_level, 3.0);
+    let redness = draw(&fields.d, &|b| b.redness_level, 3.0);
     let slope = mean_slope(&fields.green, &outline);
+    let Cut { x0, y0, mask } = part.cut(room + 2.0);
     let to_photo = |line: Vec<[f64; 2]>| -> Vec<PointPx> {
         line.iter()
             .map(|p| [p[0] + window.x0 as f64 + 0.5, p[1] + window.y0 as f64 + 0.5])
@@ -273,22 +274,22 @@ fn whole(
     Some(Body {
         outline_px: to_photo(outline),
         visible_px: visible.map(|(_, line)| to_photo(line)).unwrap_or_default(),
-        ratio_px: ratio.map(|(_, line)| to_photo(line)).unwrap_or_default(),
+        redness_px: redness.map(|(_, line)| to_photo(line)).unwrap_or_default(),
         level: mean(&|b| b.level),
         visible_level: mean(&|b| b.visible_level),
-        ratio_level: mean(&|b| b.ratio_level),
+        redness_level: mean(&|b| b.redness_level),
         peak: f64::from(percentile(part.places.iter().map(|&i| green[i]), options.peak_share)),
         ground: mean(&|b| b.ground),
         ground_spread: mean(&|b| b.ground_spread),
         loss: [0, 1, 2].map(|c| mean(&|b: &Body| b.loss[c])),
         slope_per_mm: slope / fields.mm_per_px,
         window: Window {
-            x0: window.x0 + part.x0,
-            y0: window.y0 + part.y0,
-            width: part.mask.width,
-            height: part.mask.height,
+            x0: window.x0 + x0,
+            y0: window.y0 + y0,
+            width: mask.width,
+            height: mask.height,
         },
-        mask: part.mask,
+        mask,
     })
 }
 

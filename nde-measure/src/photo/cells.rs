@@ -4,6 +4,7 @@
 //! a few tenths of a millimetre instead of on pixels.
 
 use super::{LINEAR_OF_SRGB, Photo, Raster};
+use std::sync::LazyLock;
 
 /// Where cells lie: cell (i, j) covers pixels `x0 + side * i .. x0 + side * (i + 1)`, likewise down.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -50,6 +51,13 @@ pub(crate) struct Cells {
 const WHITE: u8 = 252;
 const BLACK: u8 = 3;
 
+/// Counts that stand for full light: whole numbers add up fast and in any order.
+const COUNTS: f64 = (1 << 30) as f64;
+
+/// Linear light of each sRGB byte, in counts.
+static COUNTS_OF_SRGB: LazyLock<[u32; 256]> =
+    LazyLock::new(|| LINEAR_OF_SRGB.map(|light| (f64::from(light) * COUNTS).round() as u32));
+
 impl Cells {
     /// Cells of `side` pixels; a rim narrower than a cell is left out.
     pub(crate) fn of(photo: &Photo, side: usize) -> Self {
@@ -60,29 +68,31 @@ impl Cells {
         let mut ln = [(); 3].map(|()| Raster::filled(w, h, 0.0));
         let mut lost = Raster::filled(w, h, 0.0);
         let bytes = rgb.as_raw();
-        let light = &*LINEAR_OF_SRGB;
-        let share = 1.0 / (side * side) as f32;
-        let mut sums = vec![[0.0_f32; 4]; w];
+        let light = &*COUNTS_OF_SRGB;
+        let share = 1.0 / (side * side) as f64;
+        let mut sums = vec![[0_u64; 4]; w];
         for j in 0..h {
-            sums.fill([0.0; 4]);
+            sums.fill([0; 4]);
             for y in j * side..(j + 1) * side {
                 let row = &bytes[y * pw * 3..(y * pw + w * side) * 3];
                 for (sum, cell) in sums.iter_mut().zip(row.chunks_exact(side * 3)) {
                     for px in cell.chunks_exact(3) {
-                        sum[0] += light[usize::from(px[0])];
-                        sum[1] += light[usize::from(px[1])];
-                        sum[2] += light[usize::from(px[2])];
-                        let least = px[0].min(px[1]).min(px[2]);
-                        let most = px[0].max(px[1]).max(px[2]);
-                        sum[3] += if least >= WHITE || most <= BLACK { 1.0 } else { 0.0 };
+                        let [red, green, blue] = [px[0], px[1], px[2]];
+                        sum[0] += u64::from(light[usize::from(red)]);
+                        sum[1] += u64::from(light[usize::from(green)]);
+                        sum[2] += u64::from(light[usize::from(blue)]);
+                        let burnt = (red >= WHITE) & (green >= WHITE) & (blue >= WHITE);
+                        let black = (red <= BLACK) & (green <= BLACK) & (blue <= BLACK);
+                        sum[3] += u64::from(burnt | black);
                     }
                 }
             }
             for (i, sum) in sums.iter().enumerate() {
                 for (channel, raster) in ln.iter_mut().enumerate() {
-                    raster.data[j * w + i] = (sum[channel] * share).max(2e-4).ln();
+                    let mean = sum[channel] as f64 * share / COUNTS;
+                    raster.data[j * w + i] = mean.max(2e-4).ln() as f32;
                 }
-                lost.data[j * w + i] = sum[3] * share;
+                lost.data[j * w + i] = (sum[3] as f64 * share) as f32;
             }
         }
         Self { grid: Grid { x0: 0, y0: 0, side }, ln, lost }

@@ -19,6 +19,15 @@ pub static LINEAR_OF_SRGB: LazyLock<[f32; 256]> = LazyLock::new(|| table(linear_
 static LN_OF_SRGB: LazyLock<[f32; 256]> =
     LazyLock::new(|| table(|v| linear_of_srgb(v.max(0.5 / 255.0)).ln()));
 
+/// Linear light of each sRGB byte as [`ln_of_srgb`] has it.
+static FLOORED_LIGHT: LazyLock<[f32; 256]> =
+    LazyLock::new(|| table(|v| linear_of_srgb(v.max(0.5 / 255.0))));
+
+/// The table of light in which black is not quite black, for loops over pixels.
+pub(crate) fn light_of_srgb() -> &'static [f32; 256] {
+    &FLOORED_LIGHT
+}
+
 /// The table of logarithms, for loops over pixels.
 pub(crate) fn ln_of_srgb() -> &'static [f32; 256] {
     &LN_OF_SRGB

@@ -8,6 +8,7 @@ mod heic;
 mod decode;
 mod light;
 mod raster;
+mod mask;
 mod cells;
 
 pub use decode::Photo;
@@ -16,5 +17,6 @@ pub use light::{LINEAR_OF_SRGB, linear_of_srgb};
 pub use stamp::{Frame, Stamp, TakenAt};
 
 pub(crate) use cells::{Cells, Grid};
-pub(crate) use light::ln_of_srgb;
-pub(crate) use raster::{Mask, Raster};
+pub(crate) use light::{light_of_srgb, ln_of_srgb};
+pub(crate) use mask::Mask;
+pub(crate) use raster::Raster;

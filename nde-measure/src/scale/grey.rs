@@ -19,6 +19,7 @@ impl Grey {
     /// The photo's green channel (the one that phone cameras and JPEG keep sharpest), averaged over
     /// blocks; rows and columns left over at the far edges are dropped.
     pub(crate) fn reduced(photo: &Photo, block: usize) -> Self {
+        let block = block.min(usize::from(u16::MAX / 255));
         let rgb = photo.rgb();
         let full_width = rgb.width() as usize;
         let (width, height) = (full_width / block, rgb.height() as usize / block);
@@ -30,18 +31,20 @@ impl Grey {
             }
             return Self { width, height, levels, block };
         }
-        let mut sums = vec![0_u32; width];
+        // Whole lines are added up first, in as small numbers as hold them: one sweep over memory.
+        let mut sums = vec![0_u16; full_width * 3];
         #[expect(clippy::cast_possible_truncation, reason = "photos are below 2^32 pixels wide")]
         let count = (block * block) as u32;
         for (y, row) in levels.chunks_exact_mut(width.max(1)).enumerate() {
             sums.fill(0);
             for line in bytes[y * block * full_width * 3..].chunks_exact(full_width * 3).take(block)
             {
-                for (sum, run) in sums.iter_mut().zip(line.chunks_exact(3 * block)) {
-                    *sum += run.chunks_exact(3).map(|p| u32::from(p[1])).sum::<u32>();
+                for (sum, byte) in sums.iter_mut().zip(line) {
+                    *sum += u16::from(*byte);
                 }
             }
-            for (level, sum) in row.iter_mut().zip(&sums) {
+            for (level, run) in row.iter_mut().zip(sums.chunks_exact(3 * block)) {
+                let sum: u32 = run.iter().skip(1).step_by(3).map(|s| u32::from(*s)).sum();
                 #[expect(clippy::cast_possible_truncation, reason = "a mean of bytes is a byte")]
                 let mean = ((sum + count / 2) / count) as u8;
                 *level = mean;

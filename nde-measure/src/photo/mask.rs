@@ -1,0 +1,285 @@
+//! A grid of yes and no, and distances on it.
+
+/// A grid of yes and no, row by row.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Mask {
+    pub(crate) width: usize,
+    pub(crate) height: usize,
+    pub(crate) data: Vec<bool>,
+}
+
+impl Mask {
+    pub(crate) fn empty(width: usize, height: usize) -> Self {
+        Self { width, height, data: vec![false; width * height] }
+    }
+
+    pub(crate) fn at(&self, x: usize, y: usize) -> bool {
+        self.data[y * self.width + x]
+    }
+
+    pub(crate) fn set(&mut self, x: usize, y: usize, value: bool) {
+        self.data[y * self.width + x] = value;
+    }
+
+    pub(crate) fn count(&self) -> usize {
+        self.data.iter().filter(|&&yes| yes).count()
+    }
+
+    /// The places `x0..x1` by `y0..y1`.
+    pub(crate) fn cropped(&self, [x0, y0, x1, y1]: [usize; 4]) -> Self {
+        let row = |y: usize| &self.data[y * self.width + x0..y * self.width + x1];
+        Self {
+            width: x1 - x0,
+            height: y1 - y0,
+            data: (y0..y1).flat_map(|y| row(y).iter().copied()).collect(),
+        }
+    }
+
+    /// Least and greatest x and y of yes, the last two not included; `None` of nothing.
+    pub(crate) fn bounds(&self) -> Option<[usize; 4]> {
+        let mut b = [usize::MAX, usize::MAX, 0, 0];
+        for (y, row) in self.data.chunks_exact(self.width.max(1)).enumerate() {
+            if let (Some(first), Some(last)) =
+                (row.iter().position(|v| *v), row.iter().rposition(|v| *v))
+            {
+                b = [b[0].min(first), b[1].min(y), b[2].max(last + 1), y + 1];
+            }
+        }
+        (b[2] > 0).then_some(b)
+    }
+
+    /// The part that holds all yes with one place around it, as far as the mask goes, and its first place.
+    pub(crate) fn tight(&self) -> (Self, [usize; 2]) {
+        let [x0, y0, x1, y1] = self.bounds().unwrap_or([0; 4]);
+        let first = [x0.saturating_sub(1), y0.saturating_sub(1)];
+        let crop = [first[0], first[1], (x1 + 1).min(self.width), (y1 + 1).min(self.height)];
+        (self.cropped(crop), first)
+    }
+
+    /// Yes where any place within `radius` grid steps (as the crow flies) is yes.
+    pub(crate) fn grown(&self, radius: f64) -> Self {
+        self.with_distance(radius, true)
+    }
+
+    /// Yes where every place within `radius` grid steps is yes; beyond the rim counts as yes.
+    pub(crate) fn shrunk(&self, radius: f64) -> Self {
+        self.with_distance(radius, false)
+    }
+
+    /// Without a distance field: per column how near the next `grow` is, then per row how far each
+    /// column's disc reaches to its sides.
+    fn with_distance(&self, radius: f64, grow: bool) -> Self {
+        let mut out = Self { width: self.width, height: self.height, data: self.data.clone() };
+        // Growing by less than a step changes nothing.
+        if radius < 1.0 || self.data.is_empty() {
+            return out;
+        }
+        let disc = Disc::of(radius, self.width.max(self.height));
+        let down = self.steps_down(grow, disc.beyond());
+        for (row, steps) in out.data.chunks_exact_mut(self.width).zip(down.chunks_exact(self.width))
+        {
+            disc.reach_along(steps, row, grow);
+        }
+        out
+    }
+
+    /// Hands on every place farther than `near` from all yes, but within `far` of one, row by row.
+    pub(crate) fn each_between(&self, near: f64, far: f64, mut see: impl FnMut(usize, usize)) {
+        if self.data.is_empty() {
+            return;
+        }
+        let longest = self.width.max(self.height);
+        let (near, far) = (Disc::of(near, longest), Disc::of(far, longest));
+        let down = self.steps_down(true, far.beyond());
+        let mut within = vec![false; self.width];
+        let mut close = within.clone();
+        for (y, steps) in down.chunks_exact(self.width).enumerate() {
+            within.fill(false);
+            far.reach_along(steps, &mut within, true);
+            close.fill(false);
+            near.reach_along(steps, &mut close, true);
+            for x in 0..self.width {
+                if within[x] && !close[x] {
+                    see(x, y);
+                }
+            }
+        }
+    }
+
+    /// Steps within its column from every place to the nearest whose value is `value`, at most `most`.
+    fn steps_down(&self, value: bool, most: u32) -> Vec<u32> {
+        let w = self.width;
+        let mut steps: Vec<u32> =
+            self.data.iter().map(|&v| if v == value { 0 } else { most }).collect();
+        for y in 1..self.height {
+            let (above, here) = steps.split_at_mut(y * w);
+            for (h, &a) in here[..w].iter_mut().zip(&above[(y - 1) * w..]) {
+                *h = (*h).min(a + 1);
+            }
+        }
+        for y in (1..self.height).rev() {
+            let (above, here) = steps.split_at_mut(y * w);
+            for (a, &h) in above[(y - 1) * w..].iter_mut().zip(&here[..w]) {
+                *a = (*a).min(h + 1);
+            }
+        }
+        steps
+    }
+
+    /// Squared distance, grid steps, of every place to the nearest place whose value is `value`.
+    /// Steps within columns, then along each row lower envelopes of parabolas (Felzenszwalb and
+    /// Huttenlocher, "Distance transforms of sampled functions", Theory of Computing 8, 2012; from memory).
+    pub(crate) fn squared_distance_to(&self, value: bool) -> Vec<f32> {
+        const FAR: u32 = 1 << 20;
+        if self.data.is_empty() {
+            return Vec::new();
+        }
+        let steps = self.steps_down(value, FAR);
+        let mut field = vec![FAR_SQUARED; self.data.len()];
+        let mut envelope = Envelope::new(self.width);
+        for (out, steps) in field.chunks_exact_mut(self.width).zip(steps.chunks_exact(self.width)) {
+            envelope.lower(steps, FAR, out);
+        }
+        field
+    }
+}
+
+/// A disc of grid places: its half width at each height.
+struct Disc(Vec<usize>);
+
+impl Disc {
+    /// Places not farther than `radius` from the middle; `longest` is as far as any grid goes.
+    fn of(radius: f64, longest: usize) -> Self {
+        let limit = radius * radius + 1e-3;
+        let most = (limit.sqrt().floor() as usize).min(longest);
+        let half = |g: usize| (limit - (g * g) as f64).max(0.0).sqrt().floor() as usize;
+        Self((0..=most).map(|g| half(g).min(longest)).collect())
+    }
+
+    /// A height that is not reached.
+    fn beyond(&self) -> u32 {
+        self.0.len() as u32
+    }
+
+    /// Writes `value` where the disc around any place of the row's columns reaches; `steps` is how
+    /// far up or down the nearest place of each column lies.
+    fn reach_along(&self, steps: &[u32], row: &mut [bool], value: bool) {
+        // One past the last place reached so far; then the same from the other end.
+        let mut end = 0;
+        for (x, (o, &g)) in row.iter_mut().zip(steps).enumerate() {
+            if let Some(half) = self.0.get(g as usize) {
+                end = end.max(x + half + 1);
+            }
+            if x < end {
+                *o = value;
+            }
+        }
+        let mut start = row.len();
+        for (x, (o, &g)) in row.iter_mut().zip(steps).enumerate().rev() {
+            if let Some(half) = self.0.get(g as usize) {
+                start = start.min(x.saturating_sub(*half));
+            }
+            if x >= start {
+                *o = value;
+            }
+        }
+    }
+}
+
+/// What stands for "nowhere", squared steps.
+const FAR_SQUARED: f32 = 1e12;
+
+/// Working space for one line of the distance transform.
+struct Envelope {
+    /// Where parabolas stand that take part, their heights, and from where on each is the lowest.
+    apex: Vec<usize>,
+    height: Vec<f64>,
+    from: Vec<f64>,
+    /// Half of one over each whole number.
+    half_over: Vec<f64>,
+}
+
+impl Envelope {
+    fn new(length: usize) -> Self {
+        Self {
+            apex: Vec::with_capacity(length),
+            height: Vec::with_capacity(length),
+            from: Vec::with_capacity(length),
+            half_over: (0..=length).map(|n| 0.5 / n as f64).collect(),
+        }
+    }
+
+    fn lower(&mut self, steps: &[u32], far: u32, out: &mut [f32]) {
+        self.apex.clear();
+        self.height.clear();
+        self.from.clear();
+        for (q, &g) in steps.iter().enumerate() {
+            if g >= far {
+                continue;
+            }
+            // Of a parabola only its height and place matter: f(q) + q^2.
+            let height = f64::from(g).powi(2) + (q as f64).powi(2);
+            let mut start = f64::NEG_INFINITY;
+            while let (Some(&v), Some(&h), Some(&from)) =
+                (self.apex.last(), self.height.last(), self.from.last())
+            {
+                start = (height - h) * self.half_over[q - v];
+                if start > from {
+                    break;
+                }
+                self.apex.pop();
+                self.height.pop();
+                self.from.pop();
+                start = f64::NEG_INFINITY;
+            }
+            self.apex.push(q);
+            self.height.push(height);
+            self.from.push(start);
+        }
+        let mut k = 0;
+        for (x, o) in out.iter_mut().enumerate() {
+            if self.apex.is_empty() {
+                return;
+            }
+            while k + 1 < self.apex.len() && self.from[k + 1] < x as f64 {
+                k += 1;
+            }
+            let (v, x) = (self.apex[k] as f64, x as f64);
+            *o = (self.height[k] + x * (x - 2.0 * v)) as f32;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn distances_agree_with_a_search_over_all_places() {
+        let mut mask = Mask::empty(17, 11);
+        for (x, y) in [(2, 3), (12, 9), (16, 0)] {
+            mask.set(x, y, true);
+        }
+        let fast = mask.squared_distance_to(true);
+        for y in 0..11_i32 {
+            for x in 0..17_i32 {
+                let slow = [(2, 3), (12, 9), (16, 0)]
+                    .iter()
+                    .map(|(a, b)| (a - x).pow(2) + (b - y).pow(2))
+                    .min();
+                assert_eq!(Some(fast[(y * 17 + x) as usize] as i32), slow);
+            }
+        }
+    }
+
+    #[test]
+    fn growing_then_shrinking_a_disc_gives_the_disc() {
+        let mut disc = Mask::empty(40, 40);
+        for y in 0..40_i32 {
+            for x in 0..40_i32 {
+                disc.set(x as usize, y as usize, (x - 20).pow(2) + (y - 20).pow(2) <= 64);
+            }
+        }
+        assert_eq!(disc.grown(4.0).shrunk(4.0).count(), disc.count());
+    }
+}
