@@ -95,27 +95,26 @@ fn cut(
     from: impl Fn(f64, f64) -> PointPx,
 ) -> RgbImage {
     let side = |mm: f64| (mm / pitch).round().clamp(1.0, MOST_PX) as u32;
-    let (width, height) = photo.dimensions();
+    let (width, height) = (f64::from(photo.width()), f64::from(photo.height()));
+    let (last_x, last_y) = (photo.width() as usize - 1, photo.height() as usize - 1);
+    let (bytes, stride) = (photo.as_raw().as_slice(), 3 * photo.width() as usize);
     RgbImage::from_fn(side(size_mm[0]), side(size_mm[1]), |x, y| {
         let [px, py] = from((f64::from(x) + 0.5) * pitch, (f64::from(y) + 0.5) * pitch);
         // Pixel centres stand at .5.
         let (px, py) = (px - 0.5, py - 0.5);
-        let inside = px > -1.0 && py > -1.0 && px < f64::from(width) && py < f64::from(height);
-        if !inside {
+        if !(px > -1.0 && py > -1.0 && px < width && py < height) {
             return Rgb([236, 236, 232]);
         }
-        let at = |value: f64, most: u32| value.clamp(0.0, f64::from(most - 1)) as u32;
-        let (x0, y0) = (px.floor(), py.floor());
-        let (u, v) = (px - x0, py - y0);
-        let (left, right) = (at(x0, width), at(x0 + 1.0, width));
-        let (top, bottom) = (at(y0, height), at(y0 + 1.0, height));
-        let corner = |x, y| photo.get_pixel(x, y).0;
-        let [a, b, c, d] =
-            [corner(left, top), corner(right, top), corner(left, bottom), corner(right, bottom)];
+        let (px, py) = (px.max(0.0), py.max(0.0));
+        let (left, top) = ((px as usize).min(last_x), (py as usize).min(last_y));
+        let (u, v) = ((px - left as f64) as f32, (py - top as f64) as f32);
+        let (right, below) = ((left + 1).min(last_x), (top + 1).min(last_y));
+        let at = |x: usize, y: usize| &bytes[y * stride + 3 * x..y * stride + 3 * x + 3];
+        let [a, b, c, d] = [at(left, top), at(right, top), at(left, below), at(right, below)];
         Rgb([0, 1, 2].map(|k| {
-            let upper = f64::from(a[k]) * (1.0 - u) + f64::from(b[k]) * u;
-            let lower = f64::from(c[k]) * (1.0 - u) + f64::from(d[k]) * u;
-            (upper * (1.0 - v) + lower * v).round() as u8
+            let [a, b, c, d] = [a, b, c, d].map(|byte| f32::from(byte[k]));
+            let (upper, lower) = (a + (b - a) * u, c + (d - c) * u);
+            (upper + (lower - upper) * v + 0.5) as u8
         }))
     })
 }

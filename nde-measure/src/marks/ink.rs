@@ -126,8 +126,8 @@ impl Way {
         if let Some(mut last) = points.next() {
             let mut only = true;
             for point in points {
-                // Nearer than a pixel's third adds work and nothing to see.
-                if distance(last, point) > 0.3 {
+                // Nearer than a pixel adds work and nothing to see.
+                if distance(last, point) > 0.9 {
                     way.add(last, point);
                     last = point;
                     only = false;
@@ -193,8 +193,9 @@ struct Field {
 
 #[derive(Clone, Copy)]
 struct Cell {
-    away: f64,
-    /// Share of the way's length up to the nearest place, and that length.
+    /// Squared distance to the nearest place.
+    squared: f64,
+    /// Share of the way's length up to that place, and that length.
     along: [f64; 2],
 }
 
@@ -208,7 +209,7 @@ impl Field {
             None => (0..0, 0..0),
         };
         let count = columns.len() * rows.len();
-        let empty = Cell { away: f64::INFINITY, along: [0.0, 0.0] };
+        let empty = Cell { squared: f64::INFINITY, along: [0.0, 0.0] };
         let mut field = Self { columns, rows, cells: vec![empty; count] };
         for way in ways {
             for piece in &way.pieces {
@@ -228,16 +229,17 @@ impl Field {
         let rows = within(&self.rows, a[1].min(b[1]), a[1].max(b[1]));
         let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
         let square = dx * dx + dy * dy;
+        let long = square.sqrt();
         for y in rows {
             for x in columns.clone() {
                 let (px, py) = (f64::from(x) + 0.5 - a[0], f64::from(y) + 0.5 - a[1]);
                 let share =
                     if square > 0.0 { ((px * dx + py * dy) / square).clamp(0.0, 1.0) } else { 0.0 };
-                let away = (px - dx * share).hypot(py - dy * share);
+                let squared = (px - dx * share).powi(2) + (py - dy * share).powi(2);
                 let index = self.index(x, y);
-                if away < self.cells[index].away {
-                    let along = [piece.start + square.sqrt() * share, length];
-                    self.cells[index] = Cell { away, along };
+                if squared < self.cells[index].squared {
+                    let along = [piece.start + long * share, length];
+                    self.cells[index] = Cell { squared, along };
                 }
             }
         }
@@ -255,7 +257,8 @@ impl Field {
             for y in self.rows.clone() {
                 for x in self.columns.clone() {
                     let index = self.index(x, y);
-                    let Cell { away, along } = self.cells[index];
+                    let Cell { squared, along } = self.cells[index];
+                    let away = squared.sqrt();
                     if !away.is_finite() || is_off(stroke.dash, along) {
                         continue;
                     }

@@ -53,10 +53,17 @@ const BLACK: u8 = 3;
 
 /// Counts that stand for full light: whole numbers add up fast and in any order.
 const COUNTS: f64 = (1 << 30) as f64;
+/// Lowest bits of the counts, too small to matter as light: the byte is burnt out, the byte is black.
+const BURNT: u32 = 1;
+const DARK: u32 = 2;
 
 /// Linear light of each sRGB byte, in counts.
-static COUNTS_OF_SRGB: LazyLock<[u32; 256]> =
-    LazyLock::new(|| LINEAR_OF_SRGB.map(|light| (f64::from(light) * COUNTS).round() as u32));
+static COUNTS_OF_SRGB: LazyLock<[u32; 256]> = LazyLock::new(|| {
+    let mut counts = LINEAR_OF_SRGB.map(|light| (f64::from(light) * COUNTS).round() as u32 & !3);
+    counts[usize::from(WHITE)..].iter_mut().for_each(|c| *c |= BURNT);
+    counts[..=usize::from(BLACK)].iter_mut().for_each(|c| *c |= DARK);
+    counts
+});
 
 impl Cells {
     /// Cells of `side` pixels; a rim narrower than a cell is left out.
@@ -77,13 +84,11 @@ impl Cells {
                 let row = &bytes[y * pw * 3..(y * pw + w * side) * 3];
                 for (sum, cell) in sums.iter_mut().zip(row.chunks_exact(side * 3)) {
                     for px in cell.chunks_exact(3) {
-                        let [red, green, blue] = [px[0], px[1], px[2]];
-                        sum[0] += u64::from(light[usize::from(red)]);
-                        sum[1] += u64::from(light[usize::from(green)]);
-                        sum[2] += u64::from(light[usize::from(blue)]);
-                        let burnt = (red >= WHITE) & (green >= WHITE) & (blue >= WHITE);
-                        let black = (red <= BLACK) & (green <= BLACK) & (blue <= BLACK);
-                        sum[3] += u64::from(burnt | black);
+                        let [red, green, blue] = [0, 1, 2].map(|c| light[usize::from(px[c])]);
+                        sum[0] += u64::from(red);
+                        sum[1] += u64::from(green);
+                        sum[2] += u64::from(blue);
+                        sum[3] += u64::from(red & green & blue & (BURNT | DARK) != 0);
                     }
                 }
             }
