@@ -18,7 +18,7 @@ pub(crate) use pick::PickArgs;
 pub(crate) use rules::{RulesArgs, RulesCommand};
 pub(crate) use schema::{SchemaArgs, SchemaOf};
 pub(crate) use shard::Shard;
-pub(crate) use sheet::{NewArgs, SheetArgs, SheetCommand};
+pub(crate) use sheet::{DEFAULT as SHEET_DEFAULT, NewArgs, SheetArgs, SheetCommand};
 pub(crate) use shell::{CompletionsArgs, ManArgs};
 pub(crate) use weld::WeldArgs;
 
@@ -31,6 +31,9 @@ use nde_measure::scale::Height;
 use serde::Deserialize;
 use std::ffi::OsString;
 use std::path::PathBuf;
+
+/// Heading of the words about what is printed.
+const PRINTED: &str = "What is printed";
 
 /// Measures and judges visible penetrant indications from photos.
 ///
@@ -154,6 +157,7 @@ pub(crate) enum PaperSize {
 
 /// What photos need to be read.
 #[derive(Clone, Debug, Default, ClapArgs)]
+#[command(next_help_heading = "What is in the photo")]
 pub(crate) struct SeeingArgs {
     /// What of known size is in the frame: card (the default), card:99.2,99.4 (its two bars as
     /// read with a calliper, across and down), board:7x5,12mm,9mm,4x4_50 (a board of your own),
@@ -211,13 +215,13 @@ pub(crate) struct MeasureArgs {
     #[arg(long, value_name = "DIR")]
     pub explain: Option<PathBuf>,
     /// How results are printed.
-    #[arg(long, value_enum, default_value_t)]
+    #[arg(long, value_enum, default_value_t, help_heading = PRINTED)]
     pub format: Format,
     /// Units of the table and the report; rules, lists and records stay as they are.
-    #[arg(long, value_enum)]
+    #[arg(long, value_enum, help_heading = PRINTED)]
     pub units: Option<Units>,
     /// Say only what went wrong.
-    #[arg(long, short)]
+    #[arg(long, short, help_heading = PRINTED)]
     pub quiet: bool,
 }
 
@@ -227,7 +231,7 @@ pub(crate) struct MeasureArgs {
   nde evaluate chainplate.jpg --rules weld-vessel-si --out out
   nde evaluate season/ --recursive --match \"*.jpg\" --rules our-limits.toml --out out --xlsx --pdf
   nde evaluate by-hand.csv --limit linear=3mm --limit rounded=5mm
-  find . -name \"*.jpg\" -newer last | nde evaluate --list - --rules weld-vessel-si --out out
+  find season -name \"*.jpg\" -newer last | nde evaluate --list - --rules weld-vessel-si --out out
   nde evaluate inbox/ --watch --rules weld-vessel-si --out out
   nde evaluate season/ --rules weld-vessel-si --out out --shard 3/8
 
@@ -278,16 +282,16 @@ pub(crate) struct EvaluateArgs {
     #[command(flatten)]
     pub batch: BatchArgs,
     /// How results are printed.
-    #[arg(long, value_enum, default_value_t)]
+    #[arg(long, value_enum, default_value_t, help_heading = PRINTED)]
     pub format: Format,
     /// Units of the table and the report; rules, lists and records stay as they are.
-    #[arg(long, value_enum)]
+    #[arg(long, value_enum, help_heading = PRINTED)]
     pub units: Option<Units>,
     /// Say only what went wrong.
-    #[arg(long, short)]
+    #[arg(long, short, help_heading = PRINTED)]
     pub quiet: bool,
     /// Name each photo as it is done.
-    #[arg(long, short, conflicts_with = "quiet")]
+    #[arg(long, short, conflicts_with = "quiet", help_heading = PRINTED)]
     pub verbose: bool,
 }
 

@@ -1,5 +1,7 @@
 //! What is to be read: photos, folders of photos, or one typed list.
 
+use crate::near::meant;
+use crate::original;
 use anyhow::{Result, anyhow, bail};
 use glob::{MatchOptions, Pattern};
 use std::collections::HashSet;
@@ -9,8 +11,13 @@ use std::path::{Path, PathBuf};
 /// Most bytes of a list of names. Chosen: some hundred thousand names.
 const MOST_NAMES_BYTES: usize = 64 << 20;
 
-/// Endings that make a file of a folder a photo. The last ones cannot be read yet: they are tried
-/// all the same, so that the photo is named and missed by nobody.
+/// Most names of a folder that a missing one is held against.
+const MOST_ALIKE: usize = 10_000;
+/// Folder of the marked photos inside an output folder.
+pub(crate) const MARKED: &str = "marked";
+
+/// Endings that make a file of a folder a photo. Not all of them can be read: they are tried all the
+/// same, so that the photo is named and missed by nobody.
 const PHOTO_ENDINGS: [&str; 9] =
     ["jpg", "jpeg", "png", "tif", "tiff", "webp", "heic", "heif", "avif"];
 /// Endings that make a file a typed list.
@@ -208,7 +215,7 @@ impl PhotoFile {
     /// It is not there, not a plain file, or too large.
     pub(crate) fn bytes(&self) -> Result<Vec<u8>> {
         let metadata = std::fs::metadata(&self.path)
-            .map_err(|e| anyhow!("cannot be read ({e}); check the name"))?;
+            .map_err(|e| anyhow!("cannot be read ({e}); check the name{}", alike(&self.path)))?;
         if !metadata.is_file() {
             bail!("is not a plain file; give a photo or a folder");
         }
@@ -222,8 +229,44 @@ impl PhotoFile {
         std::fs::File::open(&self.path)
             .and_then(|file| file.take(MOST_PHOTO_BYTES).read_to_end(&mut bytes))
             .map_err(|e| anyhow!("cannot be read ({e}); check its permissions"))?;
+        if original::is_marked(&bytes) {
+            bail!(
+                "is a photo that this tool marked, not an original; give the photo it was made from"
+            );
+        }
         Ok(bytes)
     }
+}
+
+/// What in the same folder has a name much like one that is not there, to be offered.
+fn alike(path: &Path) -> String {
+    let (Some(name), false) = (path.file_name(), path.exists()) else { return String::new() };
+    let dir = path.parent().filter(|dir| !dir.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let there: Vec<String> = std::fs::read_dir(dir)
+        .into_iter()
+        .flatten()
+        .flatten()
+        .take(MOST_ALIKE)
+        .map(|entry| entry.file_name().to_string_lossy().into_owned())
+        .collect();
+    meant(&name.to_string_lossy(), there.iter().map(String::as_str))
+}
+
+/// Whether a file in a folder of marked photos is one of them: what was made here is not read again.
+fn is_own(path: &Path) -> bool {
+    let beside = path.parent().and_then(Path::file_name);
+    if beside.is_none_or(|name| name != MARKED) {
+        return false;
+    }
+    is_marked(path)
+}
+
+/// Whether a file is a photo that this tool marked.
+pub(crate) fn is_marked(path: &Path) -> bool {
+    let mut head = Vec::new();
+    let read = std::fs::File::open(path)
+        .and_then(|file| file.take(original::ENOUGH).read_to_end(&mut head));
+    read.is_ok() && original::is_marked(&head)
 }
 
 fn as_list(path: &Path) -> Option<ListFile> {
@@ -243,6 +286,7 @@ fn folder(dir: &Path, alone: bool, wanted: &Wanted<'_>) -> Result<Vec<PhotoFile>
     let leave_out = wanted.leave_out.and_then(|path| path.canonicalize().ok());
     let mut photos = Vec::new();
     let mut next = vec![dir.to_owned()];
+    let mut own = 0;
     while let Some(here) = next.pop() {
         let unreadable = |e: std::io::Error| {
             anyhow!("{}: cannot be read ({e}); check its permissions", here.display())
@@ -255,14 +299,18 @@ fn folder(dir: &Path, alone: bool, wanted: &Wanted<'_>) -> Result<Vec<PhotoFile>
             }
             if path.is_dir() {
                 let link = entry.file_type().is_ok_and(|kind| kind.is_symlink());
-                let own = leave_out.is_some() && path.canonicalize().ok() == leave_out;
-                if wanted.depth == Depth::All && !link && !own {
+                let out = leave_out.is_some() && path.canonicalize().ok() == leave_out;
+                if wanted.depth == Depth::All && !link && !out {
                     next.push(path);
                 }
                 continue;
             }
             let inside = path.strip_prefix(dir).unwrap_or(&path);
             if has_ending(&path, &PHOTO_ENDINGS) && matches(inside, wanted.matching) {
+                if is_own(&path) {
+                    own += 1;
+                    continue;
+                }
                 let name = if alone { shown(inside) } else { shown(&path) };
                 photos.push(PhotoFile { path, name });
             }
@@ -274,7 +322,13 @@ fn folder(dir: &Path, alone: bool, wanted: &Wanted<'_>) -> Result<Vec<PhotoFile>
             ([], Depth::All) => "",
             _ => ", or none that --match lets through",
         };
-        bail!("{}: no photo in this folder (jpg, jpeg, png, tif, tiff, webp{how})", dir.display());
+        let shown = dir.display();
+        if own > 0 {
+            bail!(
+                "{shown}: holds only photos that this tool marked; give the folder of the originals"
+            );
+        }
+        bail!("{shown}: no photo in this folder (jpg, jpeg, png, tif, tiff, webp, heic{how})");
     }
     photos.sort_by(|a, b| a.path.cmp(&b.path));
     Ok(photos)

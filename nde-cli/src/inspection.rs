@@ -74,9 +74,8 @@ impl Inspection {
         let procedure = &kept.sheet.procedure;
         let rules = match &procedure.rules {
             None => None,
-            Some(name) if RuleSet::builtin(name).is_some() => RuleSet::builtin(name),
             Some(name) => Some(
-                crate::settings::rule_set(&kept.dir.join(name).display().to_string())
+                crate::settings::rule_set_beside(name, &kept.dir)
                     .context("rules in [procedure] of the sheet")?,
             ),
         };

@@ -8,8 +8,8 @@
 //! ```
 //!
 //! ```text
-//! outcome -> talk -> progress -> cautions -> save -> digest -> region -> degrees -> args -> shop
-//!         -> list -> inputs -> settings -> clock -> sheet -> calls -> batch -> record -> inspection -> store
+//! outcome -> talk -> progress -> cautions -> save -> digest -> region -> degrees -> near -> original
+//!         -> args -> tips -> shop -> list -> inputs -> settings -> clock -> sheet -> calls -> batch -> record -> inspection -> store
 //!         -> exports -> seeing -> closeups -> explain -> pick -> report -> compare -> card -> commands
 //! ```
 //!
@@ -30,7 +30,10 @@ mod save;
 mod digest;
 mod region;
 mod degrees;
+mod near;
+mod original;
 mod args;
+mod tips;
 mod shop;
 mod list;
 mod inputs;
@@ -83,7 +86,13 @@ where
             args.remember(&words);
             commands::run(&args, streams)
         }
-        Err(said) => answer(&said, streams),
+        Err(said) => {
+            let outcome = answer(&said, streams);
+            if let Some(tip) = tips::tip(&said) {
+                streams.note(tip);
+            }
+            outcome
+        }
     };
     match streams.out.flush() {
         Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {

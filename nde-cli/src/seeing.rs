@@ -3,8 +3,8 @@
 use crate::digest::sha256;
 use crate::inputs::PhotoFile;
 use crate::settings::Seeing;
-use anyhow::Result;
-use nde_measure::{Measurement, Photo, PhotoLimits, measure};
+use anyhow::{Result, anyhow};
+use nde_measure::{MeasureError, Measurement, Photo, PhotoLimits, ScaleError, measure};
 
 /// A photo that was read and measured.
 #[derive(Debug)]
@@ -34,6 +34,13 @@ pub(crate) fn see_bytes(bytes: Vec<u8>, seeing: &Seeing) -> Result<Seen> {
     let photo = Photo::decode(&bytes, &PhotoLimits::default())?;
     let sha256 = sha256(&bytes);
     drop(bytes);
-    let measurement = measure(&photo, &seeing.scale, &seeing.options)?;
+    let measurement =
+        measure(&photo, &seeing.scale, &seeing.options).map_err(|error| match error {
+            // Two of the ways that the text names need places in the photo.
+            MeasureError::Scale(ScaleError::NoCard { .. } | ScaleError::NoRule { .. }) => {
+                anyhow!("{error}; `nde pick` on the photo finds the points by clicking")
+            }
+            error => error.into(),
+        })?;
     Ok(Seen { sha256, photo, measurement })
 }

@@ -2,8 +2,9 @@
 
 use crate::args::{GuardChoice, SeeingArgs, WeldArgs};
 use crate::degrees::Degrees;
+use crate::near::meant;
 use anyhow::{Result, anyhow, bail};
-use nde_core::{Gate, Guard, JudgeOptions, Limit, RuleSet, rules};
+use nde_core::{Gate, Guard, JudgeOptions, Limit, RuleSet, rules, technique};
 use nde_measure::{MeasureOptions, ScaleSpec};
 use std::io::Read as _;
 use std::path::Path;
@@ -105,13 +106,39 @@ pub(crate) fn rule_set(name: &str) -> Result<RuleSet> {
     }
     let path = Path::new(name);
     if !path.exists() {
-        let ids: Vec<&str> = rules::builtin_ids().collect();
-        bail!(
-            "`{name}` is neither a built-in rule set nor a file; built in are {}",
-            ids.join(", ")
-        );
+        bail!("{}", unknown(name));
     }
     rule_file(path)
+}
+
+/// A built-in rule set, or the one in a file of the folder `dir`.
+///
+/// # Errors
+/// See [`rule_set`].
+pub(crate) fn rule_set_beside(name: &str, dir: &Path) -> Result<RuleSet> {
+    let path = dir.join(name);
+    match RuleSet::builtin(name) {
+        None if path.is_file() => rule_file(&path),
+        _ => rule_set(name),
+    }
+}
+
+/// Why a name is no rule set, and what it may have been meant for.
+fn unknown(name: &str) -> String {
+    if technique::builtin_ids().any(|id| id == name) {
+        return format!(
+            "`{name}` is a technique, which says how a test is done; it stands in the sheet (nde sheet new --technique {name}), and a rule set from `nde rules` judges"
+        );
+    }
+    if rules::template_ids().any(|id| id == name) {
+        return format!(
+            "`{name}` is a template with gaps; start your own file from it: nde rules new FILE --from {name}"
+        );
+    }
+    format!(
+        "`{name}` is neither a built-in rule set nor a file{}; `nde rules` lists the built-in ones, `nde rules new FILE` starts your own",
+        meant(name, rules::builtin_ids())
+    )
 }
 
 /// The rule set in a file. Its fault is named as `file:line:column`.

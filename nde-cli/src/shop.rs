@@ -86,10 +86,12 @@ impl Shop {
         let form: Form = toml::from_str(&text).map_err(|error| {
             let before = error.span().and_then(|span| text.get(..span.start)).unwrap_or_default();
             let line = before.matches('\n').count() + 1;
-            anyhow!(
-                "{shown}:{line}: {}; known are rules, limits, guard, scale and units",
-                error.message().trim()
-            )
+            // What is no TOML at all mostly lacks quotes.
+            let remedy = match toml::from_str::<toml::Table>(&text) {
+                Ok(_) => "known are rules, limits, guard, scale and units",
+                Err(_) => "write texts in quotes, such as units = \"in\"",
+            };
+            anyhow!("{shown}:{line}: {}; {remedy}", error.message().trim())
         })?;
         let rules = form.rules.map(|name| beside(path, name));
         Ok(Self {
@@ -214,6 +216,7 @@ mod tests {
         let fault = |text| shop(text).unwrap_err().to_string();
         assert!(fault("\nrule = \"x\"\n").contains("nde.toml:2: unknown field `rule`"));
         assert!(fault("limits = [\"linear=3\"]\n").contains("limits: "));
+        assert!(fault("units = in\n").contains("in quotes"));
         assert!(fault("units = \"furlong\"\n").contains("nde.toml:1: "));
     }
 }

@@ -5,7 +5,7 @@
 //! version of this tool are the same. Lists and reports are put together from these files.
 
 use crate::digest::sha256;
-use crate::inputs::PhotoFile;
+use crate::inputs::{MARKED, PhotoFile};
 use crate::record::{Case, Cases, Closeup};
 use crate::save;
 use anyhow::{Context as _, Result, anyhow, bail};
@@ -17,8 +17,8 @@ use std::path::{Path, PathBuf};
 const FORM: &str = "nde-photo/1";
 /// Folder of the results inside the output folder.
 pub(crate) const PHOTOS: &str = "photos";
-/// Folder of the marked photos inside the output folder.
-pub(crate) const MARKED: &str = "marked";
+/// Held in that folder while a run lasts.
+pub(crate) const LOCK: &str = ".lock";
 
 /// Where results are kept.
 #[derive(Debug)]
@@ -66,7 +66,7 @@ impl Store {
         save::folder(&photos)?;
         save::folder(&dir.join(MARKED))?;
         let lock =
-            lock(&photos.join(".lock"), access).with_context(|| format!("{}", dir.display()))?;
+            lock(&photos.join(LOCK), access).with_context(|| format!("{}", dir.display()))?;
         if access == Access::Alone {
             for folder in [dir, &photos, &dir.join(MARKED)] {
                 save::sweep(folder);

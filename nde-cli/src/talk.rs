@@ -146,13 +146,21 @@ impl<'a> Streams<'a> {
     }
 }
 
-/// The text without control characters, so that no file name can steer a terminal.
+/// Whether a character steers what stands around it: control characters, those that turn the reading
+/// direction (`gpj.exe` shown as `exe.jpg`), and line ends that are no control characters.
+#[must_use]
+pub(crate) fn steers(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
+/// The text without characters that steer, so that no file name can play with a terminal.
 #[must_use]
 pub(crate) fn harmless(text: &str) -> String {
     text.chars()
         .map(|c| match c {
             '\n' | '\r' | '\t' => ' ',
-            c if c.is_control() => '\u{fffd}',
+            c if steers(c) => '\u{fffd}',
             c => c,
         })
         .collect()
@@ -165,6 +173,7 @@ mod tests {
     #[test]
     fn a_file_name_cannot_steer_the_terminal() {
         assert_eq!(harmless("a\u{1b}[2Jb\nc"), "a\u{fffd}[2Jb c");
+        assert_eq!(harmless("a\u{202e}gpj.b\u{2028}c"), "a\u{fffd}gpj.b\u{fffd}c");
     }
 
     #[test]

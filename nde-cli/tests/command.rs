@@ -262,8 +262,14 @@ mod rule_sets {
         }
         assert_refused(
             &nde(dir.path(), &["rules", "show", "nothing"]),
-            &["neither", "weld-vessel-si"],
+            &["neither", "`nde rules` lists"],
         );
+        assert_refused(
+            &nde(dir.path(), &["rules", "show", "weld-vesel-si"]),
+            &["did you mean weld-vessel-si?"],
+        );
+        assert_refused(&nde(dir.path(), &["rules", "needs", "tech-iso"]), &["is a technique"]);
+        assert_refused(&nde(dir.path(), &["rules", "show", "shop-custom"]), &["is a template"]);
     }
 }
 
@@ -291,7 +297,10 @@ mod cards {
     fn a_target_that_cannot_be_written_is_said() {
         let dir = tempfile::tempdir().unwrap();
         fs::write(dir.path().join("note.txt"), "x").unwrap();
-        assert_refused(&nde(dir.path(), &["card", "--out", "note.txt"]), &["is a file"]);
+        assert_refused(
+            &nde(dir.path(), &["card", "--out", "note.txt"]),
+            &["is neither a folder nor"],
+        );
         assert_eq!(names(dir.path()), ["note.txt"]);
         assert_eq!(nde(dir.path(), &["card", "--dpi", "9"]).code, 2);
     }

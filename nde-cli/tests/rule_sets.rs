@@ -74,7 +74,7 @@ fn a_set_says_what_a_photo_must_resolve_and_what_must_be_known() {
 #[test]
 fn the_schema_is_json_and_names_every_kind_of_rule() {
     let dir = tempfile::tempdir().expect("a folder");
-    let schema = nde(dir.path(), &["rules", "schema"]);
+    let schema = nde(dir.path(), &["schema", "rules"]);
     let json: serde_json::Value = serde_json::from_str(&schema.out).expect("JSON");
     let kinds = &json["properties"]["reject"]["items"]["properties"]["kind"]["enum"];
     assert_eq!(kinds.as_array().map(Vec::len), Some(9));

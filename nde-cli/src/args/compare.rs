@@ -6,8 +6,15 @@ use std::path::PathBuf;
 
 /// `nde compare`.
 #[derive(Clone, Debug, ClapArgs)]
+#[command(after_help = "Examples:
+  nde compare first next-year --plot growth.svg
+  nde compare first next-year --same-card --format csv
+  nde compare old/upper-eye.jpg new/upper-eye.jpg --scale card:99.2,99.4
+
+Photos of two folders are paired by their file names.")]
 pub(crate) struct CompareArgs {
     /// The earlier inspection: its --out folder, its indications.json, or its photo.
+    #[arg(value_name = "OLD")]
     pub old: PathBuf,
     /// The later one.
     pub new: PathBuf,
@@ -25,7 +32,7 @@ pub(crate) struct CompareArgs {
     #[command(flatten)]
     pub seeing: SeeingArgs,
     /// How results are printed.
-    #[arg(long, value_enum, default_value_t)]
+    #[arg(long, value_enum, default_value_t, help_heading = super::PRINTED)]
     pub format: Format,
 }
 

@@ -5,6 +5,11 @@ use std::path::PathBuf;
 
 /// `nde pick`.
 #[derive(Clone, Debug, ClapArgs)]
+#[command(after_help = "Examples:
+  nde pick toggle.jpg
+  nde pick toggle.jpg --out pick.html
+
+Next: open the page, click, and give the text it shows to nde evaluate.")]
 pub(crate) struct PickArgs {
     /// The photo.
     #[arg(value_name = "PHOTO")]

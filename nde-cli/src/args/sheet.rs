@@ -5,6 +5,11 @@ use std::path::PathBuf;
 
 /// `nde sheet`.
 #[derive(Clone, Debug, ClapArgs)]
+#[command(after_help = "Examples:
+  nde sheet new chainplate/sheet.toml      start one beside the photos
+  nde sheet run chainplate                 at the bench
+  nde sheet check chainplate               what is missing
+  nde evaluate chainplate --out out        judges by it")]
 pub(crate) struct SheetArgs {
     /// What to do.
     #[command(subcommand)]
@@ -15,23 +20,40 @@ pub(crate) struct SheetArgs {
 #[derive(Clone, Debug, Subcommand)]
 pub(crate) enum SheetCommand {
     /// Start a sheet: asks on a terminal what no option gives.
+    #[command(after_help = "Examples:
+  nde sheet new chainplate/sheet.toml --part \"Chainplate, port\" --technique tech-shop-practice \\
+      --rules weld-vessel-si --zone \"upper eye=upper-eye.jpg\" --zone \"lower eye\"
+  nde sheet new
+
+Next: nde sheet run, then nde sheet check.")]
     New(Box<NewArgs>),
     /// Check a sheet: what cannot be right, what is missing, and each limit of its technique.
+    #[command(after_help = "Examples:
+  nde sheet check chainplate/sheet.toml
+  nde sheet check chainplate
+
+Next: nde evaluate chainplate --out out")]
     Check {
-        /// The sheet.
+        /// The sheet, or the folder it lies in.
         #[arg(default_value = DEFAULT)]
         file: PathBuf,
     },
     /// Show a sheet: what was tested, by whom, with what, when.
+    #[command(after_help = "Example:
+  nde sheet show chainplate/sheet.toml")]
     Show {
-        /// The sheet.
+        /// The sheet, or the folder it lies in.
         #[arg(default_value = DEFAULT)]
         file: PathBuf,
     },
     /// The bench clock: logs each step as it happens and counts to the next. Leave it at any time and
     /// run it again: it goes on from the times on the disk.
+    #[command(after_help = "Example:
+  nde sheet run chainplate/sheet.toml
+
+Enter logs a step, `note ...` writes a note, `quit` leaves.")]
     Run {
-        /// The sheet.
+        /// The sheet, or the folder it lies in.
         #[arg(default_value = DEFAULT)]
         file: PathBuf,
     },

@@ -57,9 +57,10 @@ fn targets(out: &Path, word: &str) -> Result<Vec<(Form, PathBuf)>> {
         if let Some((form, _)) = FORMS.iter().find(|(_, e)| ending.as_deref() == Some(e)) {
             return Ok(vec![(*form, out.to_owned())]);
         }
-        if out.is_file() {
+        let other = ["jpg", "jpeg", "gif", "tif", "tiff", "txt", "ps", "eps", "docx"];
+        if out.is_file() || ending.as_deref().is_some_and(|e| other.contains(&e)) {
             bail!(
-                "{} is a file; give a folder, or a file ending in .pdf, .svg or .png",
+                "{} is neither a folder nor a form of the card; give a folder, or a file ending in .pdf, .svg or .png",
                 out.display()
             );
         }

@@ -26,6 +26,9 @@ pub(super) fn run(args: &EvaluateArgs, streams: &mut Streams<'_>) -> Result<Outc
     if let Some(path) = &args.again {
         return again::run(path, streams);
     }
+    if let Some(dir) = &args.out {
+        handover::refuse_foreign(dir)?;
+    }
     let inspection = Inspection::of(args)?;
     let nothing_judged = args.rules.is_none() && args.limit.is_empty() && !inspection.has_rules();
     if args.guard.is_some() && nothing_judged {
@@ -132,5 +135,28 @@ fn finish(record: &Record, args: &EvaluateArgs, streams: &mut Streams<'_>) -> Re
         streams.note("nothing was judged; give --rules (see `nde rules`) or --limit to judge");
     }
     super::forgive_closed(exports::print(record, args.format, streams))?;
+    if !args.quiet {
+        next(args, tally.read, streams);
+    }
     Ok(outcome)
+}
+
+/// What to do with what was found.
+fn next(args: &EvaluateArgs, read: usize, streams: &mut Streams<'_>) {
+    match &args.out {
+        Some(dir) if read > 0 && args.batch.shard.is_none() => {
+            let report = dir.join("report.html");
+            let shown = report.display();
+            match &args.calls {
+                None => streams.note(format_args!(
+                    "next: open {shown}, call each indication, save calls.csv, and give the same command with --calls calls.csv"
+                )),
+                Some(_) => streams.note(format_args!("next: open {shown}, read, print and sign it")),
+            }
+        }
+        None if read > 0 && args.format == Format::Table => {
+            streams.note("next: --out DIR writes the lists, the marked photos and the report");
+        }
+        _ => {}
+    }
 }

@@ -32,7 +32,6 @@ pub(super) fn run(args: &RulesArgs, streams: &mut Streams<'_>) -> Result<Outcome
         Some(RulesCommand::Needs { rules }) => needs(&settings::rule_set(rules)?),
         Some(RulesCommand::Check { file }) => check(file)?,
         Some(RulesCommand::New { file, from }) => start(file.as_deref(), from, streams)?,
-        Some(RulesCommand::Schema) => rules::form_schema().to_owned(),
     };
     super::forgive_closed(streams.out.write_all(text.as_bytes()).map_err(Into::into))?;
     Ok(Outcome::Accepted)

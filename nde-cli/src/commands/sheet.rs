@@ -1,15 +1,17 @@
 //! `nde sheet`: start, check, show an inspection sheet; the bench clock.
 
-use crate::args::{NewArgs, SheetCommand};
+use crate::args::{NewArgs, SHEET_DEFAULT as DEFAULT, SheetCommand};
 use crate::clock::Moment;
 use crate::exports::columns::{Align, Cell, Columns};
 use crate::inputs::{Inputs, PhotoFile, Wanted};
 use crate::outcome::Outcome;
+use crate::settings;
 use crate::sheet::{self, Blank, RealBench, Sheet};
 use crate::talk::{Dress, Paint, Streams, harmless};
 use anyhow::{Result, anyhow, bail};
 use nde_core::Technique;
 use nde_core::technique::{self, Checked, ProcessCheck};
+use std::borrow::Cow;
 use std::fmt::Write as _;
 use std::io::{BufRead as _, IsTerminal as _};
 use std::path::Path;
@@ -18,10 +20,15 @@ use std::path::Path;
 pub(super) fn run(args: &SheetCommand, streams: &mut Streams<'_>) -> Result<Outcome> {
     match args {
         SheetCommand::New(args) => new(args, streams),
-        SheetCommand::Check { file } => check(file, streams),
-        SheetCommand::Show { file } => show(file, streams),
-        SheetCommand::Run { file } => bench(file, streams),
+        SheetCommand::Check { file } => check(&in_folder(file), streams),
+        SheetCommand::Show { file } => show(&in_folder(file), streams),
+        SheetCommand::Run { file } => bench(&in_folder(file), streams),
     }
+}
+
+/// A folder stands for the sheet in it.
+fn in_folder(file: &Path) -> Cow<'_, Path> {
+    if file.is_dir() { file.join(DEFAULT).into() } else { file.into() }
 }
 
 fn folder_of(file: &Path) -> &Path {
@@ -32,7 +39,7 @@ fn folder_of(file: &Path) -> &Path {
 }
 
 fn new(args: &NewArgs, streams: &mut Streams<'_>) -> Result<Outcome> {
-    let file = &args.file;
+    let file = &*in_folder(&args.file);
     if file.exists() {
         bail!("{} is there already; give another name, or edit it", file.display());
     }
@@ -54,11 +61,24 @@ fn new(args: &NewArgs, streams: &mut Streams<'_>) -> Result<Outcome> {
     }
     let text = sheet::blank(&known);
     if let Err(faults) = sheet::read(&text, None) {
-        let all: Vec<String> = faults.iter().map(|f| format!("{}; {}", f.fact, f.remedy)).collect();
-        bail!("{}", all.join("\n"));
+        for fault in faults {
+            streams.error(format_args!("{}; {}", fault.fact, fault.remedy));
+        }
+        return Ok(Outcome::Failed);
+    }
+    if let Some(name) = &known.technique {
+        sheet::technique(name, folder_of(file))?;
+    }
+    if let Some(name) = &known.rules {
+        settings::rule_set_beside(name, folder_of(file))?;
     }
     sheet::durable(file, text.as_bytes())?;
     super::forgive_closed(writeln!(streams.out, "{}", file.display()).map_err(Into::into))?;
+    for photo in known.zones.iter().flat_map(|(_, photos)| photos) {
+        if !folder_of(file).join(photo).is_file() {
+            streams.warn(format_args!("{photo} is not beside the sheet yet; put it there"));
+        }
+    }
     streams.note(
         "fill in what is known, then `nde sheet run` logs the times and `nde sheet check` says what is missing",
     );

@@ -187,8 +187,15 @@ impl GateSeen {
             "fail" => ("not fit", self.fail),
             _ => ("unknown", self.warn),
         };
+        // A count has no unit and no decimals.
+        let count = self.unit.is_empty() && self.value.is_some_and(|v| v.fract() == 0.0);
         let unit = if self.unit.is_empty() { String::new() } else { format!(" {}", self.unit) };
-        let digits = if self.value.is_some_and(|v| v.abs() >= 10.0) { 1 } else { 3 };
+        let digits = match self.value.map_or(0.0, f64::abs) {
+            _ if count => 0,
+            value if value >= 10.0 => 1,
+            value if value >= 1.0 => 2,
+            _ => 3,
+        };
         let value =
             self.value.map_or_else(|| "not known".to_owned(), |v| format!("{v:.digits$}{unit}"));
         Some((word, format!("{} {value} (limit {limit}{unit})", self.name)))

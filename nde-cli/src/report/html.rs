@@ -1,5 +1,6 @@
 //! Text made harmless for HTML.
 
+use crate::talk::steers;
 use std::fmt::{self, Display, Write as _};
 
 /// Text from outside: nothing in it is taken for markup, and it has no control characters.
@@ -15,17 +16,12 @@ impl Display for Text<'_> {
                 '"' => f.write_str("&quot;")?,
                 '\'' => f.write_str("&#39;")?,
                 '\n' | '\r' | '\t' => f.write_char(' ')?,
-                c if hidden(c) => f.write_char('\u{fffd}')?,
+                c if steers(c) => f.write_char('\u{fffd}')?,
                 c => f.write_char(c)?,
             }
         }
         Ok(())
     }
-}
-
-/// Control characters, and those that turn the reading direction of what follows.
-fn hidden(c: char) -> bool {
-    c.is_control() || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }
 
 /// A value inside a `data-` attribute, kept byte for byte: it goes back into a list of calls.

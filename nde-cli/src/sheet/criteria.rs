@@ -1,6 +1,7 @@
 //! The technique a sheet names: a shipped one, or a file beside the sheet.
 
 use super::Sheet;
+use crate::near::meant;
 use anyhow::{Result, anyhow, bail};
 use nde_core::Technique;
 use nde_core::technique::builtin_ids;
@@ -30,7 +31,8 @@ pub(crate) fn technique(name: &str, dir: &Path) -> Result<Technique> {
     if !path.is_file() {
         let ids: Vec<&str> = builtin_ids().collect();
         bail!(
-            "`{name}` is neither a built-in technique nor a file; built in are {}",
+            "`{name}` is neither a built-in technique nor a file{}; built in are {}",
+            meant(name, builtin_ids()),
             ids.join(", ")
         );
     }

@@ -129,8 +129,12 @@ fn unlabelled(standing: &Standing<'_>, labels: &Labels, context: &Context) -> Op
 /// A failed gate never ends in accept.
 pub(super) fn unfit(gates: &[Gate]) -> impl Iterator<Item = Finding> + '_ {
     gates.iter().filter(|gate| gate.outcome == GateOutcome::Fail).map(|gate| {
-        let value =
-            gate.value.map_or_else(|| "not known".to_owned(), |v| format!("{v:.3} {}", gate.unit));
+        // A count has no unit and no decimals.
+        let value = match gate.value {
+            None => "not known".to_owned(),
+            Some(count) if gate.unit.is_empty() && count.fract() == 0.0 => format!("{count:.0}"),
+            Some(value) => format!("{value:.3} {}", gate.unit),
+        };
         Finding {
             verdict: Verdict::Review,
             rule: format!("picture: {}", gate.name),

@@ -5,6 +5,7 @@ use crate::closeups::{closeups, jpeg};
 use crate::digest::sha256;
 use crate::inputs::PhotoFile;
 use crate::inspection::Inspection;
+use crate::original::told_marked;
 use crate::record::{Case, Row, kind_word};
 use crate::save;
 use crate::seeing::{Seen, see_bytes};
@@ -82,7 +83,7 @@ pub(super) fn one(file: &PhotoFile, marked: &str, work: &Work<'_>) -> Result<Cam
     let drawn = seen.measurement.indications.len();
     let labels: Vec<MarkLabel> = case.indications.iter().take(drawn).map(label).collect();
     let picture = marks::draw(&seen.photo, &seen.measurement, &labels, &MarkOptions::default());
-    let picture = jpeg(&picture, JPEG_QUALITY)?;
+    let picture = told_marked(&jpeg(&picture, JPEG_QUALITY)?);
     let closeups = closeups(&seen.photo, &seen.measurement)?;
     drop(seen);
     save::file(&dir.join(marked), |to| Ok(to.write_all(&picture)?)).map_err(unwritten)?;

@@ -1,8 +1,8 @@
 //! Where photos' results go.
 
-use crate::inputs::PhotoFile;
+use crate::inputs::{MARKED, PhotoFile, is_marked};
 use crate::save;
-use crate::store::{Access, MARKED, PHOTOS, Store};
+use crate::store::{Access, PHOTOS, Store};
 use anyhow::{Result, bail};
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
@@ -61,6 +61,12 @@ impl Target {
             let path = self.dir.join(name);
             if path.canonicalize().is_ok_and(|path| inputs.contains(&path)) {
                 bail!("--out would write over the photo {}; give another folder", path.display());
+            }
+            if path.exists() && !is_marked(&path) {
+                bail!(
+                    "{} was not made by this tool and would be written over; give another --out",
+                    path.display()
+                );
             }
         }
         Ok(names)

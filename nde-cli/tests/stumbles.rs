@@ -1,0 +1,136 @@
+//! What a new user gets wrong, and what the command answers: the fact and the remedy.
+
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+
+/// Exit code, results, talk.
+fn nde(dir: &Path, words: &[&str]) -> (i32, String, String) {
+    let ran = Command::new(env!("CARGO_BIN_EXE_nde"))
+        .args(words)
+        .current_dir(dir)
+        .output()
+        .expect("it starts");
+    let text = |bytes| String::from_utf8(bytes).expect("UTF-8");
+    (ran.status.code().expect("it ends by itself"), text(ran.stdout), text(ran.stderr))
+}
+
+/// A part with one long mark.
+fn paint(path: &Path) {
+    let mut picture = image::RgbImage::from_pixel(320, 240, image::Rgb([226, 226, 222]));
+    for (x, y) in (60..120).flat_map(|x| (50..56).map(move |y| (x, y))) {
+        picture.put_pixel(x, y, image::Rgb([190, 40, 60]));
+    }
+    picture.save(path).expect("it can be written");
+}
+
+fn refused(dir: &Path, words: &[&str], said: &[&str]) {
+    let (code, _, talk) = nde(dir, words);
+    assert_eq!(code, 2, "{words:?}: {talk}");
+    for word in said {
+        assert!(talk.contains(word), "`{word}` is missing after {words:?} in:\n{talk}");
+    }
+}
+
+const SCALED: [&str; 4] = ["--scale", "pitch:0.1mm", "--limit", "linear=3mm"];
+
+fn evaluate(dir: &Path, words: &[&str]) -> (i32, String, String) {
+    nde(dir, &[&["evaluate"], words, &SCALED].concat())
+}
+
+#[test]
+fn slips_of_the_keyboard_are_understood() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = dir.path();
+    paint(&at.join("chainplate.png"));
+    refused(at, &["measure", "chainplatte.png"], &["did you mean chainplate.png?"]);
+    refused(at, &["chainplate.png"], &["nde evaluate chainplate.png"]);
+    refused(at, &["measure", "chainplate.png"], &["no scale card found", "nde pick"]);
+    refused(
+        at,
+        &["evaluate", "chainplate.png", "--limit", "linear=3,5mm"],
+        &["with a point, such as 3.5"],
+    );
+    refused(
+        at,
+        &["evaluate", "chainplate.png", "--rules", "weld-vesel-si"],
+        &["did you mean weld-vessel-si?"],
+    );
+    refused(
+        at,
+        &["sheet", "new", "--technique", "tech-shop-practise"],
+        &["did you mean tech-shop-practice?"],
+    );
+    refused(
+        at,
+        &["sheet", "new", "--form", "forged", "--temperature", "21"],
+        &["error: `forged`", "error: `21`"],
+    );
+    refused(at, &["card", "--out", "card.jpg"], &["ending in .pdf, .svg or .png"]);
+    fs::write(at.join("nde.toml"), "units = in\n").unwrap();
+    refused(at, &["measure", "chainplate.png"], &["nde.toml:1:", "in quotes"]);
+    assert!(!at.join("sheet.toml").exists() && !at.join("card.jpg").exists());
+}
+
+#[test]
+fn a_folder_stands_for_its_sheet() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = dir.path();
+    fs::create_dir(at.join("job")).unwrap();
+    let (code, _, talk) = nde(at, &["sheet", "new", "job", "--zone", "eye=eye.jpg"]);
+    assert_eq!(code, 0, "{talk}");
+    assert!(talk.contains("eye.jpg is not beside the sheet yet"), "{talk}");
+    assert!(at.join("job/sheet.toml").is_file());
+    for what in ["show", "check"] {
+        let (code, out, talk) = nde(at, &["sheet", what, "job"]);
+        assert!(code < 2 && !out.is_empty(), "{what}: {talk}");
+    }
+}
+
+/// Rings and letters hide what lies below: a marked photo could pass where its original does not.
+#[test]
+fn a_marked_photo_is_never_evaluated() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = dir.path();
+    paint(&at.join("a.png"));
+    let (code, _, talk) = evaluate(at, &["a.png", "--out", "out"]);
+    assert_eq!(code, 1, "{talk}");
+    assert!(talk.contains("next: open out/report.html"), "{talk}");
+    fs::copy(at.join("out/marked/a.jpg"), at.join("copy.jpg")).unwrap();
+    let (code, _, talk) = evaluate(at, &["copy.jpg"]);
+    assert_eq!(code, 2);
+    assert!(talk.contains("not an original"), "{talk}");
+    let (code, _, talk) = evaluate(at, &["out/marked"]);
+    assert_eq!(code, 2);
+    assert!(talk.contains("folder of the originals"), "{talk}");
+    fs::remove_file(at.join("copy.jpg")).unwrap();
+    let (code, out, talk) = evaluate(at, &[".", "-r", "--format", "csv"]);
+    assert_eq!((code, out.lines().count()), (1, 2), "{out}{talk}");
+}
+
+#[test]
+fn what_somebody_else_wrote_is_not_written_over() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = dir.path();
+    paint(&at.join("a.png"));
+    fs::create_dir(at.join("out")).unwrap();
+    fs::write(at.join("out/report.html"), "mine").unwrap();
+    let (code, _, talk) = evaluate(at, &["a.png", "--out", "out"]);
+    assert_eq!(code, 2);
+    assert!(talk.contains("report.html was not written by this tool"), "{talk}");
+    fs::remove_file(at.join("out/report.html")).unwrap();
+    fs::create_dir(at.join("out/marked")).unwrap();
+    fs::write(at.join("out/marked/a.jpg"), "mine").unwrap();
+    let (code, _, talk) = evaluate(at, &["a.png", "--out", "out"]);
+    assert_eq!(code, 2);
+    assert!(talk.contains("a.jpg was not made by this tool"), "{talk}");
+    assert_eq!(fs::read(at.join("out/marked/a.jpg")).unwrap(), b"mine");
+    // Files of other names stay where they are, and a second run goes over its own.
+    fs::remove_dir_all(at.join("out")).unwrap();
+    fs::create_dir(at.join("out")).unwrap();
+    fs::write(at.join("out/notes.txt"), "mine").unwrap();
+    for _ in 0..2 {
+        assert_eq!(evaluate(at, &["a.png", "--out", "out"]).0, 1);
+    }
+    assert_eq!(fs::read(at.join("out/notes.txt")).unwrap(), b"mine");
+}
