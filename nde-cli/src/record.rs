@@ -20,6 +20,7 @@ pub(crate) use origins::{LengthOrigins, Origins};
 pub(crate) use part::{Part, ProcessItem, TechniqueUsed, ZoneSeen};
 pub(crate) use picture::Picture;
 pub(crate) use row::Row;
+pub(crate) use said::Said;
 pub(crate) use sizes::{Basis, Size};
 
 use crate::args::Units;
@@ -113,6 +114,30 @@ impl Record {
             Ok(())
         })?;
         Ok(tally)
+    }
+}
+
+impl Record {
+    /// The verdict of the whole: the worst of its photos and of its part. What was not read may hold
+    /// anything, so it is never better than review then. Absent where nothing was judged.
+    #[must_use]
+    pub(crate) fn verdict(&self, tally: &Tally) -> Option<Verdict> {
+        self.criteria.rules.as_ref()?;
+        let photos = match (tally.reject, tally.review, tally.accept) {
+            (1.., ..) => Some(Verdict::Reject),
+            (0, 1.., _) => Some(Verdict::Review),
+            (0, 0, 1..) => Some(Verdict::Accept),
+            (0, 0, 0) => None,
+        };
+        let part = self.part.as_ref();
+        let open = part.is_some_and(|part| !part.findings.is_empty()) || tally.could_not > 0;
+        let part = part.and_then(|part| part.verdict);
+        let open = (open && (photos.is_some() || part.is_some())).then_some(Verdict::Review);
+        [photos, part, open].into_iter().flatten().max_by_key(|verdict| match verdict {
+            Verdict::Accept => 0,
+            Verdict::Review => 1,
+            Verdict::Reject => 2,
+        })
     }
 }
 

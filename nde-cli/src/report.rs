@@ -7,6 +7,7 @@ mod html;
 mod tested;
 mod closeup;
 mod plots;
+mod called;
 mod photo;
 mod overview;
 mod page;

@@ -2,12 +2,12 @@
 //!
 //! Millimetres have four decimals (typed ones as many as were typed), uncertainties three.
 
-use crate::record::{Basis, Record, Row, Size, kind_word, relevance_word};
+use crate::record::{Basis, Record, Row, Said, Size, kind_word, relevance_word};
 use anyhow::Result;
 use std::io::Write;
 
 /// The columns of `indications.csv`. New ones are added at the end only.
-pub(crate) const COLUMNS: [&str; 29] = [
+pub(crate) const COLUMNS: [&str; 34] = [
     "photo",
     "id",
     "kind",
@@ -37,6 +37,11 @@ pub(crate) const COLUMNS: [&str; 29] = [
     "width_scale_u_mm",
     "p_linear",
     "label",
+    "call_reason",
+    "call_by",
+    "call_when",
+    "own_length_mm",
+    "own_width_mm",
 ];
 
 /// The columns of `set_aside.csv`.
@@ -85,10 +90,12 @@ pub(crate) fn set_aside(record: &Record, target: &mut dyn Write) -> Result<()> {
     Ok(writer.flush()?)
 }
 
-fn cells(photo: &str, row: &Row) -> [String; 29] {
+fn cells(photo: &str, row: &Row) -> [String; 34] {
     let [length_edge, length_scale] = parts(&row.length);
     let [width_edge, width_scale] = parts(&row.width);
     let doubts: Vec<&str> = row.doubts.iter().map(|doubt| doubt.word.as_str()).collect();
+    let said =
+        |of: fn(&Said) -> Option<&str>| inert(row.said.as_ref().and_then(of).unwrap_or_default());
     [
         inert(photo),
         inert(&row.id),
@@ -119,6 +126,11 @@ fn cells(photo: &str, row: &Row) -> [String; 29] {
         width_scale,
         maybe(row.p_linear, 4),
         inert(row.label.as_deref().unwrap_or_default()),
+        said(|said| said.reason.as_deref()),
+        said(|said| said.by.as_deref()),
+        said(|said| said.when.as_deref()),
+        maybe(row.said.as_ref().and_then(|said| said.own_length_mm), 4),
+        maybe(row.said.as_ref().and_then(|said| said.own_width_mm), 4),
     ]
 }
 

@@ -7,6 +7,7 @@ mod part;
 pub(crate) mod csv;
 pub(crate) mod budget;
 pub(crate) mod eyes;
+pub(crate) mod spoken;
 pub(crate) mod json;
 pub(crate) mod table;
 pub(crate) mod xlsx;

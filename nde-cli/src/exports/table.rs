@@ -3,6 +3,7 @@
 use super::columns::{Align, Cell, Columns};
 use super::eyes::{place, size, unit};
 use super::part::verdict_paint;
+use super::spoken::{Spoken, uncalled};
 use crate::args::Units;
 use crate::cautions::CAUTIONS;
 use crate::record::{Case, Picture, Reasoned, Record, Row, Tally, kind_word, relevance_word};
@@ -61,6 +62,11 @@ fn case_text(case: &Case, record: &Record, dress: Dress) -> String {
     set_aside_line(case, &mut text);
     if let Some(picture) = &case.picture {
         gate_lines(picture, dress, &mut text);
+    }
+    for said in case.indications.iter().filter(|row| row.said.is_some()) {
+        if let Some(said) = Spoken::of(said, record.units) {
+            let _ = writeln!(text, "  called {}", harmless(&said.line()));
+        }
     }
     verdict_lines(case, set_cautions(record), dress, &mut text);
     text.push('\n');
@@ -190,6 +196,9 @@ fn verdict_lines(case: &Case, said_below: &[String], dress: Dress, text: &mut St
     let _ = write!(text, "  verdict: {word}");
     if judgement.as_measured != judgement.verdict {
         let _ = write!(text, " (as measured, without the guard: {})", judgement.as_measured.word());
+    }
+    if let Some(raw) = uncalled(case).filter(|raw| *raw != judgement.verdict) {
+        let _ = write!(text, " (measured, without any call: {})", raw.word());
     }
     text.push('\n');
     for finding in &judgement.findings {

@@ -111,7 +111,7 @@ fn csv_rounds_at_the_border_and_leaves_the_unclaimed_empty() {
     let row = csv.lines().nth(1).unwrap();
     assert_eq!(
         row,
-        "'-part.jpg,1,linear,13.2042,0.100,0.5100,,25.891,15.25,16.50,-1.5250,1.6500,91.00,6.7000,13.3000,0.6200,,not-yet-called,,,cut-by-coat unverified-print,13.9000,0.5000,0.060,0.080,,,,"
+        "'-part.jpg,1,linear,13.2042,0.100,0.5100,,25.891,15.25,16.50,-1.5250,1.6500,91.00,6.7000,13.3000,0.6200,,not-yet-called,,,cut-by-coat unverified-print,13.9000,0.5000,0.060,0.080,,,,,,,,,"
     );
     let aside = text(|w| csv::set_aside(&record(None), w));
     assert_eq!(

@@ -2,6 +2,7 @@
 //!
 //! Every text is stored as a text, so that none can become a formula.
 
+use super::spoken::uncalled;
 use crate::cautions::CAUTIONS;
 use crate::record::{Case, Record, Row, kind_word, relevance_word};
 use anyhow::{Result, bail};
@@ -16,7 +17,7 @@ use std::io::Write;
 const MOST_ROWS: u32 = 1_048_576;
 const MOST_LINKS: usize = 65_000;
 
-const INDICATIONS: [(&str, f64); 21] = [
+const INDICATIONS: [(&str, f64); 26] = [
     ("photo", 28.0),
     ("id", 6.0),
     ("kind", 9.0),
@@ -35,13 +36,19 @@ const INDICATIONS: [(&str, f64); 21] = [
     ("loss of green, share", 9.0),
     ("called", 14.0),
     ("what it is", 14.0),
+    ("reason for the call", 30.0),
+    ("called by", 12.0),
+    ("called when", 20.0),
+    ("length by hand, mm", 10.0),
+    ("width by hand, mm", 10.0),
     ("verdict", 9.0),
     ("why", 60.0),
     ("doubts", 40.0),
 ];
-const PHOTOS: [(&str, f64); 8] = [
+const PHOTOS: [(&str, f64); 9] = [
     ("photo", 28.0),
     ("verdict", 10.0),
+    ("verdict without any call", 10.0),
     ("indications", 11.0),
     ("seen, not counted", 11.0),
     ("area read, mm²", 11.0),
@@ -93,7 +100,7 @@ pub(crate) fn write(record: &Record, target: &mut dyn Write) -> Result<()> {
         photos.row(|page| {
             page.text(&failure.name)?;
             page.text("not done")?;
-            (0..5).try_for_each(|_| page.text(""))?;
+            (0..6).try_for_each(|_| page.text(""))?;
             page.text(&failure.why)
         })?;
     }
@@ -203,6 +210,16 @@ impl Page {
             page.number(row.contrast, 4)?;
             page.text(relevance_word(row.relevance))?;
             page.text(row.label.as_deref().unwrap_or_default())?;
+            let said = row.said.as_ref();
+            for text in [
+                said.and_then(|said| said.reason.as_deref()),
+                said.and_then(|said| said.by.as_deref()),
+                said.and_then(|said| said.when.as_deref()),
+            ] {
+                page.text(text.unwrap_or_default())?;
+            }
+            page.number(said.and_then(|said| said.own_length_mm), 4)?;
+            page.number(said.and_then(|said| said.own_width_mm), 4)?;
             page.text(row.verdict.map_or("", Verdict::word))?;
             page.text(row.reason.as_deref().unwrap_or_default())?;
             let doubts: Vec<&str> = row.doubts.iter().map(|d| d.sentence.as_str()).collect();
@@ -215,6 +232,7 @@ impl Page {
         self.row(|page| {
             page.text(&case.photo)?;
             page.text(case.verdict().map_or("not judged", Verdict::word))?;
+            page.text(uncalled(case).map_or("", Verdict::word))?;
             page.number(Some(case.indications.len() as f64), 0)?;
             page.number(Some(case.set_aside.len() as f64), 0)?;
             page.number(case.picture.as_ref().map(|p| p.coat.area_mm2), 1)?;
@@ -242,6 +260,8 @@ fn about(record: &Record) -> Result<Worksheet> {
     let mut lines = vec![format!("made by nde {}", env!("CARGO_PKG_VERSION"))];
     match &record.criteria.rules {
         Some(set) => {
+            let verdict = record.verdict(&record.tally()?).map_or("not judged", Verdict::word);
+            lines.push(format!("verdict of the whole: {verdict}"));
             lines.push(format!("judged by {}: {}", set.id(), set.title()));
             lines.extend(set.rules().map(|l| format!("{} [{}]", l.sentence, l.source.text)));
             lines.extend(set.cautions().iter().cloned());
@@ -306,6 +326,6 @@ mod tests {
         assert!(formulas.used_cells().all(|(_, _, text)| text.is_empty()), "no formula");
         let photos = book.worksheet_range("photos").unwrap();
         assert_eq!(photos.get((2, 1)), Some(&Data::String("not done".into())));
-        assert_eq!(photos.get((2, 7)), Some(&Data::String("+no card".into())));
+        assert_eq!(photos.get((2, 8)), Some(&Data::String("+no card".into())));
     }
 }

@@ -1,6 +1,7 @@
 //! Text made harmless for HTML.
 
 use crate::talk::steers;
+use nde_core::Verdict;
 use std::fmt::{self, Display, Write as _};
 
 /// Text from outside: nothing in it is taken for markup, and it has no control characters.
@@ -58,6 +59,14 @@ impl Display for Link<'_> {
             }
         }
         Ok(())
+    }
+}
+
+/// The verdict as a word that is told apart without colour.
+pub(super) fn verdict(verdict: Option<Verdict>) -> String {
+    match verdict {
+        Some(verdict) => format!("<span class=\"v v-{0}\">{0}</span>", verdict.word()),
+        None => "<span class=\"v\">not judged</span>".to_owned(),
     }
 }
 

@@ -1,7 +1,6 @@
 //! All photos of a run in one table, and what could not be done.
 
-use super::html::{Attribute, Link, Text};
-use super::photo::verdict;
+use super::html::{Attribute, Link, Text, verdict};
 use super::plots::Many;
 use crate::record::{Case, Record};
 use anyhow::Result;

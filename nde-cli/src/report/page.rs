@@ -1,8 +1,8 @@
 //! A whole page: head, sections in order, foot.
 
-use super::html::Text;
+use super::html::{Text, verdict};
 use super::overview::{self, Leads};
-use super::photo::{Shown, verdict};
+use super::photo::Shown;
 use super::{PAGES, Tested, page_name, tested};
 use crate::cautions::CAUTIONS;
 use crate::digest::sha256;
@@ -12,7 +12,7 @@ use crate::record::{Case, Closeup, Record, Tally};
 use anyhow::Result;
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
-use nde_core::{Confidence, Verdict};
+use nde_core::Confidence;
 use sha2::{Digest as _, Sha256};
 use std::io::Write;
 use std::path::Path;
@@ -84,20 +84,8 @@ impl Page<'_> {
 
     /// Verdict of the whole, what was tested, what was judged by.
     fn front(&mut self) -> Result<()> {
-        let Tally { accept, review, reject, could_not, .. } = self.about.tally;
         let judged = self.about.record.criteria.rules.is_some();
-        let worst = match (judged, reject, review) {
-            (false, ..) => None,
-            (true, 1.., _) => Some(Verdict::Reject),
-            (true, 0, 1..) => Some(Verdict::Review),
-            (true, 0, 0) => (accept > 0).then_some(Verdict::Accept),
-        };
-        // What was not read may hold anything.
-        let worst = if could_not > 0 && worst == Some(Verdict::Accept) {
-            Some(Verdict::Review)
-        } else {
-            worst
-        };
+        let worst = self.about.record.verdict(&self.about.tally);
         writeln!(
             self.to,
             "<p class=\"lead\">{}<span>{}</span></p>\n<p>{}</p>\n</header>\n<main>",

@@ -10,6 +10,7 @@ use crate::cautions::CAUTIONS;
 use crate::digest::sha256;
 use crate::exports::csv::maybe;
 use crate::exports::eyes::{place, size, unit};
+use crate::exports::spoken::{Spoken, both_verdicts};
 use crate::exports::table::{doubts_said, summary};
 use crate::record::{Case, Closeup, Record, Row, kind_word, relevance_word};
 use anyhow::{Context as _, Result};
@@ -44,7 +45,11 @@ pub(super) fn pdf(
         "Evaluation of a visible penetrant test",
         Style { size: 17.0, weight: Weight::Plain, grey: 0.0 },
     );
-    paper.text(&summary(&tally, judged), Style { size: 11.0, weight: Weight::Bold, grey: 0.0 });
+    let whole = record.verdict(&tally).map_or("not judged", Verdict::word);
+    paper.text(
+        &format!("{whole}: {}", summary(&tally, judged)),
+        Style { size: 11.0, weight: Weight::Bold, grey: 0.0 },
+    );
     paper.text(CAUTIONS[0], BODY);
     how(tested, &mut paper);
     criteria(record, &mut paper);
@@ -167,6 +172,7 @@ fn photo(
     }
     list(case, units, paper);
     reasons(case, paper);
+    called(case, units, paper);
     close(case, closeups, paper)?;
     if let Some(picture) = &case.picture {
         paper.subheading("What this picture can decide");
@@ -246,6 +252,24 @@ fn reasons(case: &Case, paper: &mut Paper) {
             BODY,
         );
     }
+}
+
+/// What a person called, beside the verdict without it.
+fn called(case: &Case, units: Units, paper: &mut Paper) {
+    let said = Spoken::all(case, units);
+    if said.is_empty() {
+        return;
+    }
+    paper.subheading("Called by a person");
+    if let Some(both) = both_verdicts(case) {
+        paper.text(&both, BODY);
+    }
+    let mut rows = vec![cells(["id", "called", "what it is", "reason", "by", "size by hand"])];
+    rows.extend(
+        said.into_iter()
+            .map(|one| vec![one.id, one.called, one.label, one.reason, one.by, one.own]),
+    );
+    paper.table(&[0.06, 0.14, 0.14, 0.34, 0.18, 0.14], &rows);
 }
 
 /// Close-ups in rows, each at its magnification with outline and scale bar.

@@ -1,7 +1,7 @@
 //! One photo in the report: verdict, marks, close-ups, the list, reasons, what was set aside.
 
-use super::html::{Attribute, Text};
-use super::{closeup, plots};
+use super::html::{Attribute, Text, verdict};
+use super::{called, closeup, plots};
 use crate::exports::csv::maybe;
 use crate::exports::eyes::{place, size, unit};
 use crate::exports::table::doubts_said;
@@ -15,14 +15,6 @@ use std::path::Path;
 
 /// Most set-aside places told one by one; the rest stand in `set_aside.csv`. Chosen: half a page.
 const MOST_ASIDE: usize = 12;
-
-/// The verdict as a word that is told apart without colour.
-pub(super) fn verdict(verdict: Option<Verdict>) -> String {
-    match verdict {
-        Some(verdict) => format!("<span class=\"v v-{0}\">{0}</span>", verdict.word()),
-        None => "<span class=\"v\">not judged</span>".to_owned(),
-    }
-}
 
 pub(super) struct Shown<'a> {
     pub(super) record: &'a Record,
@@ -47,7 +39,7 @@ impl Shown<'_> {
         self.list(to)?;
         self.closeups(to)?;
         self.reasons(to)?;
-        self.called_away(to)?;
+        called::write(case, self.record.units, to)?;
         if let Some(picture) = &case.picture {
             picture_can(picture, to)?;
         }
@@ -213,27 +205,6 @@ impl Shown<'_> {
             writeln!(to, "<p class=\"soft\">{}</p>", Text(note))?;
         }
         Ok(())
-    }
-
-    fn called_away(&self, to: &mut dyn Write) -> Result<()> {
-        let away = |row: &&Row| matches!(row.relevance, Relevance::NonRelevant | Relevance::False);
-        let rows: Vec<&Row> = self.case.indications.iter().filter(away).collect();
-        if rows.is_empty() {
-            return Ok(());
-        }
-        writeln!(to, "<h3>Called away by a person</h3>\n<ul>")?;
-        for row in rows {
-            let label = row.label.as_deref().map_or_else(String::new, |l| format!(", {l}"));
-            writeln!(
-                to,
-                "<li><strong>{}</strong>: {}{}: {}</li>",
-                Text(&row.id),
-                relevance_word(row.relevance),
-                Text(&label),
-                Text(row.reason.as_deref().unwrap_or_default())
-            )?;
-        }
-        Ok(writeln!(to, "</ul>")?)
     }
 
     fn aside(&self, to: &mut dyn Write) -> Result<()> {

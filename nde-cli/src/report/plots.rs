@@ -118,9 +118,9 @@ pub(super) fn sizes(case: &Case, rules: Option<&RuleSet>) -> Option<String> {
         let ([x0, y0], [x1, y1]) = (at(0.0, 0.0), at(end[0], end[1]));
         let _ = write!(
             svg,
-            "<path d=\"M{x0:.1} {y0:.1}L{x1:.1} {y1:.1}\" stroke=\"#1b1d21\" stroke-dasharray=\"7 3\"/><text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"end\">{ratio} : 1</text>",
+            "<path d=\"M{x0:.1} {y0:.1}L{x1:.1} {y1:.1}\" stroke=\"#1b1d21\" stroke-dasharray=\"7 3\"/><text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"end\" class=\"halo\">{ratio} : 1</text>",
             x1 - 5.0,
-            y1 + 12.0
+            if ratio * right > top { y1 + 12.0 } else { y1 - 6.0 }
         );
     }
     let mut lines: Vec<&Line> = limits.lines.iter().filter(|line| line.mm <= top).collect();
@@ -133,7 +133,7 @@ pub(super) fn sizes(case: &Case, rules: Option<&RuleSet>) -> Option<String> {
         free = name_at - 13.0;
         let _ = write!(
             svg,
-            "<path d=\"M{x0:.1} {y:.1}H{x1:.1}\" stroke=\"#4c525c\" stroke-dasharray=\"2 3\"/><text x=\"{x1:.1}\" y=\"{:.1}\" text-anchor=\"end\" fill=\"#4c525c\">{} {:.2} mm</text>",
+            "<path d=\"M{x0:.1} {y:.1}H{x1:.1}\" stroke=\"#4c525c\" stroke-dasharray=\"2 3\"/><text x=\"{x1:.1}\" y=\"{:.1}\" text-anchor=\"end\" fill=\"#4c525c\" class=\"halo\">{} {:.2} mm</text>",
             name_at,
             Text(&line.name),
             line.mm

@@ -62,7 +62,7 @@
   const forms = rows.map((row) => {
     const line = document.createElement("tr");
     line.className = "calls open";
-    const box = put(line, "td", { colSpan: row.cells.length });
+    const box = put(put(line, "td", { colSpan: row.cells.length }), "div", {});
     const label = (text) => put(box, "label", { textContent: text + " " });
     const select = put(label("call " + row.dataset.id), "select", { name: "relevance" });
     for (const [value, text] of WORDS) put(select, "option", { value, textContent: text });

@@ -3,9 +3,9 @@
 use super::html::Text;
 use super::*;
 use crate::args::{GuardChoice, WeldArgs};
-use crate::record::{Case, Failure, Record};
+use crate::record::{Case, Failure, Part, Record, Tally};
 use crate::settings::Criteria;
-use nde_core::{Indication, JudgeOptions, Length, judge};
+use nde_core::{Indication, JudgeOptions, Length, Verdict, judge};
 
 const HOSTILE: &str = "../<script>alert('x')</script>\n\"=cmd|'.jpg";
 
@@ -18,8 +18,7 @@ fn case(name: &str, rules: Option<&Criteria>) -> Case {
     Case::of_list(name, &"ab".repeat(32), &[long], judged.as_ref())
 }
 
-fn report(count: usize) -> (tempfile::TempDir, String) {
-    let dir = tempfile::tempdir().unwrap();
+fn record(count: usize) -> Record {
     let criteria = Criteria::resolve(
         Some("weld-vessel-si"),
         &[],
@@ -29,18 +28,26 @@ fn report(count: usize) -> (tempfile::TempDir, String) {
     .unwrap();
     let cases: Vec<Case> = (0..count).map(|_| case(HOSTILE, Some(&criteria))).collect();
     let failures = vec![Failure { name: HOSTILE.to_owned(), why: "no <card>".to_owned() }];
-    let record = Record {
+    Record {
         criteria,
         cases: Box::new(cases),
         failures,
         units: crate::args::Units::Mm,
         part: None,
         command: Vec::new(),
-    };
+    }
+}
+
+fn written(record: &Record, dir: &Path) -> String {
     let mut staged = Staged::default();
-    write(dir.path(), &record, None, &mut staged).unwrap();
+    write(dir, record, None, &mut staged).unwrap();
     staged.place().unwrap();
-    let text = std::fs::read_to_string(dir.path().join("report.html")).unwrap();
+    std::fs::read_to_string(dir.join("report.html")).unwrap()
+}
+
+fn report(count: usize) -> (tempfile::TempDir, String) {
+    let dir = tempfile::tempdir().unwrap();
+    let text = written(&record(count), dir.path());
     (dir, text)
 }
 
@@ -75,6 +82,29 @@ fn nothing_is_fetched_and_everything_promised_is_there() {
     ] {
         assert!(html.contains(part), "`{part}` is missing");
     }
+}
+
+/// A zone that nobody looked at, or a photo that cannot be read, is never an accepted part.
+#[test]
+fn the_headline_is_never_better_than_what_was_seen() {
+    let of = |part: Option<Verdict>, could_not: usize, accepted: usize| {
+        let mut record = record(0);
+        record.failures.truncate(could_not);
+        record.part = part.map(|verdict| Part { verdict: Some(verdict), ..Part::default() });
+        record.verdict(&Tally { accept: accepted, could_not, ..Tally::default() })
+    };
+    assert_eq!(of(None, 0, 2), Some(Verdict::Accept));
+    assert_eq!(of(None, 1, 2), Some(Verdict::Review));
+    assert_eq!(of(Some(Verdict::Review), 0, 2), Some(Verdict::Review));
+    assert_eq!(of(Some(Verdict::Reject), 1, 2), Some(Verdict::Reject));
+    assert_eq!(of(None, 1, 0), None, "nothing was judged");
+    let mut record = record(0);
+    record.failures.clear();
+    record.part = Some(Part { verdict: Some(Verdict::Review), ..Part::default() });
+    let dir = tempfile::tempdir().unwrap();
+    let html = written(&record, dir.path());
+    let lead = html.split("<p class=\"lead\">").nth(1).unwrap();
+    assert!(lead.starts_with("<span class=\"v v-review\">review"), "{}", &lead[..80]);
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! Pages that fill from the top: lines of text, tables, pictures. Measures are points.
 
 use super::face::Face;
+use crate::talk::harmless;
 use anyhow::{Result, anyhow};
 use pdf_writer::{Content, Filter, Finish as _, Name, Pdf, Rect, Ref, Str, TextStr};
 use std::io::Cursor;
@@ -15,6 +16,8 @@ const LOW: f32 = 86.0;
 pub(super) const WIDE: f32 = 492.0;
 /// Lines stand so many times their size apart.
 const LEADING: f32 = 1.34;
+/// Most lines of a table's cell: the least page holds them below the heading.
+const MOST_LINES: usize = 50;
 
 /// Which letters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -99,7 +102,7 @@ impl Paper {
     }
 
     fn put(&mut self, text: &str, x: f32, y: f32, style: Style) {
-        let shown = self.face(style.weight).shown(text);
+        let shown = self.face(style.weight).shown(&harmless(text));
         let font = if style.weight == Weight::Bold { Name(b"B") } else { Name(b"R") };
         let content = self.here();
         content.set_fill_gray(style.grey);
@@ -112,7 +115,7 @@ impl Paper {
         let face = self.face(style.weight);
         let wide = |text: &str| style.size * face.width(text);
         let mut lines = vec![String::new()];
-        for word in text.split(|c: char| c.is_whitespace() || c.is_control()) {
+        for word in harmless(text).split_whitespace() {
             let line = lines.last_mut().expect("there is always a line");
             let joined = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
             if wide(&joined) <= width {
@@ -181,10 +184,19 @@ impl Paper {
         self.gap(5.0);
     }
 
+    /// Lines of a cell: at most what fits on a page beside a heading.
+    fn cell(&mut self, text: &str, share: f32, style: Style) -> Vec<String> {
+        let mut lines = self.lines(text, share * WIDE - 6.0, style);
+        if lines.len() > MOST_LINES {
+            lines.truncate(MOST_LINES - 1);
+            lines.push("... (whole in indications.json)".to_owned());
+        }
+        lines
+    }
+
     fn row_height(&mut self, shares: &[f32], row: &[String], style: Style) -> f32 {
         let cells = shares.iter().zip(row);
-        let most =
-            cells.map(|(share, cell)| self.lines(cell, share * WIDE - 6.0, style).len()).max();
+        let most = cells.map(|(share, cell)| self.cell(cell, *share, style).len()).max();
         #[expect(clippy::cast_precision_loss, reason = "a few lines")]
         let lines = most.unwrap_or(1) as f32;
         lines * style.size * LEADING + 4.0
@@ -196,7 +208,7 @@ impl Paper {
         let mut x = LEFT;
         for (share, cell) in shares.iter().zip(row) {
             let mut y = self.y - style.size - 0.5;
-            for line in self.lines(cell, share * WIDE - 6.0, style) {
+            for line in self.cell(cell, *share, style) {
                 self.put(&line, x, y, style);
                 y -= style.size * LEADING;
             }
