@@ -34,6 +34,8 @@ use std::path::PathBuf;
 
 /// Heading of the words about what is printed.
 const PRINTED: &str = "What is printed";
+/// Heading of what belongs to a series of photos.
+const SERIES: &str = "A series of photos";
 
 /// Measures and judges visible penetrant indications from photos.
 ///
@@ -198,6 +200,7 @@ pub(crate) enum Format {
   nde measure chainplate.jpg
   nde measure job-117/ --format csv > sizes.csv
   nde measure toggle.jpg --scale ticks:1mm --region \"100,80 900,80 900,700 100,700\"
+  nde measure --series after-5.jpg after-10.jpg after-20.jpg --minutes 5,10,20
 
 Next: nde evaluate PHOTO --rules ID --out DIR judges and writes marked photos and a report.")]
 pub(crate) struct MeasureArgs {
@@ -214,6 +217,17 @@ pub(crate) struct MeasureArgs {
     /// Folder for pictures of what each stage saw: the scale's features, coat, redness, regions.
     #[arg(long, value_name = "DIR")]
     pub explain: Option<PathBuf>,
+    /// The photos show one place while the developer draws: each indication's length and width against
+    /// time, and whether it still grows. The scale stays where it is and as it is.
+    #[arg(long, conflicts_with_all = ["budget", "explain"], help_heading = SERIES)]
+    pub series: bool,
+    /// When the photos were taken, minutes after a moment of your choice, in the order of the photos;
+    /// without it the photos' own stamps tell.
+    #[arg(long, value_name = "M,M,...", value_delimiter = ',', requires = "series", help_heading = SERIES)]
+    pub minutes: Vec<f64>,
+    /// Draw length and width against time into this file (SVG).
+    #[arg(long, value_name = "FILE.svg", requires = "series", help_heading = SERIES)]
+    pub plot: Option<PathBuf>,
     /// How results are printed.
     #[arg(long, value_enum, default_value_t, help_heading = PRINTED)]
     pub format: Format,

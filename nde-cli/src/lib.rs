@@ -52,6 +52,7 @@ mod explain;
 mod pick;
 mod report;
 mod compare;
+mod series;
 mod card;
 mod commands;
 

@@ -14,8 +14,6 @@ mod patches;
 pub use lettering::Lettering;
 
 use crate::{Measurement, Photo, PointPx, SetAsideReason};
-use fast_image_resize::images::{Image, ImageRef};
-use fast_image_resize::{FilterType, PixelType, ResizeAlg, ResizeOptions, Resizer};
 use image::imageops;
 use image::{Rgb, RgbImage};
 use ink::{Dash, Halo, Stroke};
@@ -121,13 +119,7 @@ fn reduced(rgb: &RgbImage, most_width: u32) -> RgbImage {
         return rgb.clone();
     }
     let side = |full: u32| pixel(f64::from(full) * share).max(1);
-    let (width, height) = (side(rgb.width()), side(rgb.height()));
-    let how = ResizeOptions::new().resize_alg(ResizeAlg::Convolution(FilterType::Box));
-    let mut small = Image::new(width, height, PixelType::U8x3);
-    let full = ImageRef::new(rgb.width(), rgb.height(), rgb.as_raw(), PixelType::U8x3);
-    let done = full.is_ok_and(|full| Resizer::new().resize(&full, &mut small, &how).is_ok());
-    let small = done.then(|| RgbImage::from_raw(width, height, small.into_vec())).flatten();
-    small.unwrap_or_else(|| rgb.clone())
+    imageops::thumbnail(rgb, side(rgb.width()), side(rgb.height()))
 }
 
 #[expect(

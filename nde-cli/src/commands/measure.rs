@@ -1,19 +1,22 @@
 //! `nde measure`: indications without judging.
 
-use crate::args::{MeasureArgs, WeldArgs};
+use crate::args::{Format, MeasureArgs, WeldArgs};
 use crate::batch;
+use crate::compare::Taken;
 use crate::explain;
 use crate::exports;
-use crate::inputs::{Inputs, Wanted};
+use crate::inputs::{Inputs, PhotoFile, Wanted};
 use crate::outcome::Outcome;
 use crate::progress::{Progress, Show, Step};
 use crate::record::{Case, Failure, Record};
 use crate::save;
 use crate::seeing::see;
+use crate::series::{self, Shot};
 use crate::settings::{Criteria, Seeing};
 use crate::talk::Streams;
 use anyhow::{Result, bail};
 use nde_core::Guard;
+use nde_measure::TakenAt;
 use std::collections::HashSet;
 use std::ops::ControlFlow;
 use std::path::PathBuf;
@@ -24,6 +27,9 @@ pub(super) fn run(args: &MeasureArgs, streams: &mut Streams<'_>) -> Result<Outco
     let Inputs::Photos(photos) = Inputs::find(&Wanted::plain(&args.paths))? else {
         bail!("a typed list is measured already; use `nde evaluate` to judge it");
     };
+    if args.series {
+        return follow(args, &seeing, &photos, streams);
+    }
     let mut taken = HashSet::new();
     let folders: Vec<Option<PathBuf>> = photos
         .iter()
@@ -77,6 +83,55 @@ pub(super) fn run(args: &MeasureArgs, streams: &mut Streams<'_>) -> Result<Outco
         exports::print_budget(&record, args.format, streams)
     } else {
         exports::print(&record, args.format, streams)
+    };
+    super::forgive_closed(printed)?;
+    Ok(outcome)
+}
+
+/// Measures photos of one place and tells how its indications went.
+fn follow(
+    args: &MeasureArgs,
+    seeing: &Seeing,
+    photos: &[PhotoFile],
+    streams: &mut Streams<'_>,
+) -> Result<Outcome> {
+    let mut outcome = Outcome::Accepted;
+    let names: Vec<String> = photos.iter().map(|file| file.name.clone()).collect();
+    let mut found: Vec<Option<(Taken, Option<TakenAt>)>> = Vec::new();
+    for file in photos {
+        found.push(match see(file, seeing) {
+            Ok(seen) => Some((
+                Taken::measured(&file.name, &seen.sha256, &seen.measurement),
+                seen.photo.stamp().taken,
+            )),
+            Err(e) => {
+                let failure = Failure { name: file.name.clone(), why: format!("{e:#}") };
+                outcome = outcome.and(super::report_failures(&[failure], streams));
+                None
+            }
+        });
+    }
+    if !args.minutes.is_empty() && args.minutes.len() != photos.len() {
+        series::minutes(&args.minutes, &names, &[])?;
+    }
+    let told: Vec<f64> =
+        args.minutes.iter().zip(&found).filter(|(_, f)| f.is_some()).map(|(m, _)| *m).collect();
+    let (taken, stamps): (Vec<Taken>, Vec<Option<TakenAt>>) = found.into_iter().flatten().unzip();
+    let names: Vec<String> = taken.iter().map(|taken| taken.photo.clone()).collect();
+    let minutes = series::minutes(&told, &names, &stamps)?;
+    let shots = minutes.into_iter().zip(taken).map(|(minutes, taken)| Shot { minutes, taken });
+    let followed = series::series(shots.collect())?;
+    if let Some(path) = &args.plot {
+        let svg = series::plot(&followed);
+        save::file(path, |target| Ok(target.write_all(svg.as_bytes())?))?;
+    }
+    let printed = match args.format {
+        Format::Csv => series::csv(&followed, streams.out),
+        Format::Json | Format::Jsonl => series::json(&followed, streams.out),
+        Format::Table => {
+            let text = series::table(&followed, streams.out_dress);
+            streams.out.write_all(text.as_bytes()).map_err(Into::into)
+        }
     };
     super::forgive_closed(printed)?;
     Ok(outcome)

@@ -20,6 +20,9 @@ pub(crate) struct Mark {
     pub length_mm: f64,
     /// Standard uncertainty of its own edges and of its scale; absent when none is claimed.
     pub u_mm: Option<[f64; 2]>,
+    /// Width and its expanded uncertainty (k = 2), where it was just measured; the latter absent when
+    /// none is claimed.
+    pub width_mm: Option<(f64, Option<f64>)>,
 }
 
 /// One photo's indications.
@@ -125,7 +128,7 @@ impl Taken {
             {
                 bail!("indication {id} of {} has a size or place that no part has", case.photo);
             }
-            marks.push(Mark { id, at_mm, length_mm: mark.length.mm, u_mm });
+            marks.push(Mark { id, at_mm, length_mm: mark.length.mm, u_mm, width_mm: None });
         }
         Ok(Self { photo: case.photo, sha256: case.sha256, own_u, marks })
     }
@@ -145,6 +148,14 @@ impl Taken {
                     Spread::Exact => Some([0.0, 0.0]),
                     _ => None,
                 },
+                width_mm: Some((
+                    seen.indication.width.value.mm(),
+                    match seen.indication.width.spread {
+                        Spread::Standard { edge, scale } => Some(2.0 * edge.mm().hypot(scale.mm())),
+                        Spread::Exact => Some(0.0),
+                        _ => None,
+                    },
+                )),
             })
             .collect();
         Self {

@@ -8,10 +8,10 @@ mod pairs;
 mod told;
 mod plot;
 
-pub(crate) use growth::{Change, Scales};
-pub(crate) use marks::Taken;
+pub(crate) use growth::{Change, Growth, Scales};
+pub(crate) use marks::{Mark, Taken};
 pub(crate) use pairs::{Comparison, compare};
-pub(crate) use plot::plot;
+pub(crate) use plot::{plain, plot, step};
 pub(crate) use register::Align;
 pub(crate) use told::{csv, json, table};
 

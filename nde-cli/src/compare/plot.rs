@@ -108,7 +108,7 @@ fn draw(svg: &mut String, pair: &Pair, y: f64, x: &dyn Fn(f64) -> f64) {
 }
 
 /// 1, 2 or 5 times a power of ten: about six lines.
-fn step(longest: f64) -> f64 {
+pub(crate) fn step(longest: f64) -> f64 {
     let rough = longest / 6.0;
     let power = 10_f64.powf(rough.log10().floor());
     [1.0, 2.0, 5.0, 10.0]
@@ -119,6 +119,6 @@ fn step(longest: f64) -> f64 {
 }
 
 /// Text that cannot be markup.
-fn plain(text: &str) -> String {
+pub(crate) fn plain(text: &str) -> String {
     crate::talk::harmless(text).replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
 }

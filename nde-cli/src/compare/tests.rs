@@ -5,7 +5,7 @@ use super::*;
 use proptest::prelude::*;
 
 fn mark(id: &str, x: f64, y: f64, length_mm: f64) -> Mark {
-    Mark { id: id.into(), at_mm: [x, y], length_mm, u_mm: Some([0.03, 0.01]) }
+    Mark { id: id.into(), at_mm: [x, y], length_mm, u_mm: Some([0.03, 0.01]), width_mm: None }
 }
 
 fn taken(marks: Vec<Mark>) -> Taken {

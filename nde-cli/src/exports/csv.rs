@@ -164,7 +164,7 @@ pub(super) fn number(value: f64, decimals: usize) -> String {
 
 /// A text that a spreadsheet would take for a formula gets an apostrophe in front.
 /// Source: common practice against formula injection, no single source.
-pub(super) fn inert(text: &str) -> String {
+pub(crate) fn inert(text: &str) -> String {
     if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
         format!("'{text}")
     } else {

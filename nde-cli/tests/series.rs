@@ -1,0 +1,79 @@
+//! A series of photos as a user runs it: drawn lines of known length that grow and stop.
+
+use image::{Rgb, RgbImage};
+use std::path::Path;
+use std::process::Command;
+
+/// A white coat with a red line of `pixels` x 6 pixels and a dot, at 0.1 mm a pixel.
+fn photo(path: &Path, pixels: u32) {
+    let mut picture = RgbImage::from_pixel(500, 300, Rgb([225, 225, 222]));
+    let dye = Rgb([190, 40, 60]);
+    for (x, y) in (150..150 + pixels).flat_map(|x| (140..146).map(move |y| (x, y))) {
+        picture.put_pixel(x, y, dye);
+    }
+    for (x, y) in (390..402).flat_map(|x| (200..212).map(move |y| (x, y))) {
+        picture.put_pixel(x, y, dye);
+    }
+    picture.save(path).expect("it can be written");
+}
+
+/// Exit code, results, talk.
+fn follow(dir: &Path, words: &[&str]) -> (i32, String, String) {
+    let ran = Command::new(env!("CARGO_BIN_EXE_nde"))
+        .args(["measure", "--series", "--scale", "pitch:0.1mm"])
+        .args(words)
+        .current_dir(dir)
+        .output()
+        .expect("it starts");
+    let text = |bytes| String::from_utf8(bytes).expect("UTF-8");
+    (ran.status.code().expect("it ends by itself"), text(ran.stdout), text(ran.stderr))
+}
+
+#[test]
+fn a_line_that_grows_is_told_from_a_spot_that_does_not() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let dir = dir.path();
+    for (name, pixels) in [("early.png", 60), ("later.png", 90), ("last.png", 110)] {
+        photo(&dir.join(name), pixels);
+    }
+    let photos = ["last.png", "early.png", "later.png"];
+    let run = |more: &[&str]| follow(dir, &[&photos, more].concat());
+    let words = ["--minutes", "20,5,10", "--format", "json", "--plot", "growth.svg"];
+    let (code, out, talk) = run(&words);
+    assert_eq!(code, 0, "{talk}");
+    let series: serde_json::Value = serde_json::from_str(&out).expect("JSON");
+    let line = &series["indications"][0];
+    assert_eq!(line["says"], "growing");
+    let sizes = line["sizes"].as_array().expect("a list");
+    assert_eq!(sizes.len(), 3);
+    for (size, truth) in sizes.iter().zip([6.0, 9.0, 11.0]) {
+        let read = size["length_mm"].as_f64().expect("a number");
+        assert!((read - truth).abs() < 0.1, "{sizes:?}");
+    }
+    assert!((line["latest_growth_mm"].as_f64().expect("a number") - 2.0).abs() < 0.1);
+    assert_eq!(series["indications"][1]["says"], "no-growth-shown");
+    let svg = std::fs::read_to_string(dir.join("growth.svg")).expect("it was written");
+    assert!(svg.starts_with("<svg") && svg.ends_with("</svg>\n"));
+
+    let (_, text, _) = run(&["--minutes", "20,5,10"]);
+    assert!(text.contains("still growing") && text.contains("no growth shown"), "{text}");
+
+    // Drawn pictures carry no time.
+    let (code, _, talk) = run(&[]);
+    assert!(code == 2 && talk.contains("--minutes 5,10,20"), "{talk}");
+    let (code, _, talk) = run(&["--minutes", "1,2"]);
+    assert!(code == 2 && talk.contains("2 times are given for 3 photos"), "{talk}");
+}
+
+#[test]
+fn a_photo_that_cannot_be_read_does_not_stop_the_series() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let dir = dir.path();
+    photo(&dir.join("a.png"), 60);
+    photo(&dir.join("c.png"), 60);
+    std::fs::write(dir.join("b.png"), "no picture").expect("it can be written");
+    let (code, text, talk) = follow(dir, &["a.png", "b.png", "c.png", "--minutes", "5,10,20"]);
+    assert_eq!(code, 2);
+    assert!(talk.contains("b.png"), "{talk}");
+    assert!(text.contains("20 min") && text.contains("no growth shown"), "{text}");
+}
