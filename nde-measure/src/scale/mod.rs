@@ -308,6 +308,7 @@ fn by_ticks(
     let told_at_mm = FIT_TOLD_AT_MM;
     let asked = ticks::Asked { stated, within_px, focal_px: lens.px, focal_u, told_at_mm };
     let ruled = ticks::find(photo, &asked)?;
+    let lens = Lens { px: ruled.focal_px, ..lens };
     let [a, b] = ruled.ends_mm;
     let here = ruled.plane.to_photo([(a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0]);
     let pose = lens.pose(&ruled.plane);
@@ -315,7 +316,7 @@ fn by_ticks(
     let terms = vec![
         terms::share("the rule's own graduation", RULE_U),
         terms::share("plane through the scale's marks", ruled.fit_u[0]),
-        terms::lens_along((b[0] - a[0]).abs()),
+        terms::lens_along((b[0] - a[0]).abs(), ruled.bent),
     ];
     let relative_u = next_to(&terms);
     if 2.0 * relative_u > MOST_RULE_U {

@@ -46,9 +46,11 @@ fn lens_u(away_mm: f64) -> f64 {
     LENS_U_AT_80MM * (away_mm / 80.0).powi(2)
 }
 
-/// What a lens bends along a rule that is read from end to end.
-pub(crate) fn lens_along(length_mm: f64) -> Term {
-    share("lens, along the rule", lens_u(ALONG_SHARE * length_mm / 2.0))
+/// What a lens bends along a rule that is read from end to end: what is not known of it, and what is
+/// (`bent` at most, either way) but no plane can follow, all values alike.
+pub(crate) fn lens_along(length_mm: f64, bent: f64) -> Term {
+    let unknown = lens_u(ALONG_SHARE * length_mm / 2.0);
+    share("lens, along the rule", unknown.hypot(bent / 3.0_f64.sqrt()))
 }
 
 /// The scatter of the features that the plane was fitted to.

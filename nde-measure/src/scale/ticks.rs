@@ -1,7 +1,8 @@
 //! A rule in the photo, found by itself and read.
 //!
 //! ```text
-//! rows -> comb -> along -> lengths -> hierarchy -> numbered -> joined -> ruled -> here
+//! rows -> comb -> along -> lengths -> hierarchy -> numbered -> joined -> ruled
+//!      -> beside -> here
 //! ```
 //! Rows of ticks are found ([`rows`]), numbered ([`comb`]) and told apart by the pattern of longer
 //! ticks ([`hierarchy`]); a stated graduation that the pattern does not confirm is refused. Places
@@ -21,6 +22,7 @@ mod hierarchy;
 mod numbered;
 mod joined;
 mod ruled;
+mod beside;
 
 pub(crate) use ruled::Ruled;
 
@@ -41,6 +43,9 @@ const MOST_ROWS: usize = 8;
 /// Most that a row may run off square to its ticks. On painted rules right readings stay below
 /// 0.004; the wrong ones (a line that wanders from one row into another) lay above 0.02.
 const MOST_SKEW: f64 = 0.01;
+/// Most that the focal length which makes ticks and row square may lie off the told one, in standard
+/// uncertainties of that: beyond it the row's direction is misread. Common practice: three.
+const MOST_PULL: f64 = 3.0;
 /// Longest ticks that inch rules have, mm: longer ones betray a graduation misread by a factor (no
 /// pattern of tens can be). The second limit holds where a coarser row stands for the one stated.
 /// Common practice, no source: 5 to 9 mm.
@@ -74,6 +79,13 @@ pub(crate) fn find(photo: &Photo, asked: &Asked<'_>) -> Result<Ruled, ScaleError
     }
 }
 
+impl Ruled {
+    /// Whether its edge stands square to its ticks, with a focal length not far from the told one.
+    fn is_square(&self) -> bool {
+        self.skew <= MOST_SKEW && self.focal_pull <= MOST_PULL
+    }
+}
+
 /// Why no rule was read, and how many ticks the reason rests on.
 struct Unread {
     seen: usize,
@@ -104,6 +116,9 @@ fn find_in(grey: &Grey, size_px: [u32; 2], asked: &Asked<'_>) -> Result<Ruled, U
     };
     let mut numbered: Vec<Numbered<'_>> = Vec::new();
     for row in rows::find(grey, &within, MOST_ROWS) {
+        if numbered.iter().any(|read| read.holds(&row)) {
+            continue;
+        }
         match Numbered::read(grey, &row, lens.optics()) {
             Ok(row) => numbered.push(row),
             Err(seen) => note(seen, format!("a row of only {seen} ticks is seen")),
@@ -119,6 +134,9 @@ fn find_in(grey: &Grey, size_px: [u32; 2], asked: &Asked<'_>) -> Result<Ruled, U
             }
         }
     }
+    if confirmed.is_empty() {
+        confirmed.extend(another_row(grey, &numbered, &lens, stated));
+    }
     confirmed.sort_by_key(|(i, _)| std::cmp::Reverse(numbered[*i].comb.ticks.len()));
     let Some((best, graduated)) = confirmed.first().copied() else { return Err(why) };
     for (i, other) in numbered.iter().enumerate() {
@@ -130,7 +148,25 @@ fn find_in(grey: &Grey, size_px: [u32; 2], asked: &Asked<'_>) -> Result<Ruled, U
     let (map, on_the_rule) = with_the_other_edge(&numbered, best, graduated);
     let rows: Vec<&Numbered<'_>> = on_the_rule.iter().map(|i| &numbered[*i]).collect();
     ruled(&map, &rows, &lens, graduated)
+        .filter(Ruled::is_square)
+        .or_else(|| ruled(&numbered[best].map, &rows[..1], &lens, graduated))
         .ok_or_else(|| Unread { seen: 0, detail: "its ticks give no plane".to_owned() })
+}
+
+/// A row of another graduation beside which the stated one stands: it tells the same plane.
+fn another_row(
+    grey: &Grey,
+    numbered: &[Numbered<'_>],
+    lens: &Lens,
+    stated: TickPitch,
+) -> Option<(usize, Graduated)> {
+    let mut rows: Vec<(usize, &Numbered<'_>)> = numbered.iter().enumerate().collect();
+    rows.sort_by_key(|(_, row)| std::cmp::Reverse(row.comb.ticks.len()));
+    rows.into_iter().find_map(|(i, row)| {
+        let graduated = confirm(row, lens, row.graduated?.pitch).ok()?;
+        let alone = ruled(&row.map, &[row], lens, graduated)?;
+        beside::stands(grey, &alone.plane, alone.ends_mm, stated).then_some((i, graduated))
+    })
 }
 
 /// The row's graduation as stated, its zero on the first of its longest ticks; else why not.
@@ -141,7 +177,7 @@ fn confirm(row: &Numbered<'_>, lens: &Lens, stated: TickPitch) -> Result<Graduat
     let graduated = Graduated { zero: first + (found.zero - first).rem_euclid(every), ..found };
     let alone =
         ruled(&row.map, &[row], lens, graduated).ok_or_else(|| "they give no plane".to_owned())?;
-    if alone.skew() > MOST_SKEW {
+    if !alone.is_square() {
         return Err("they do not stand square to their row".to_owned());
     }
     let most = LONGEST_TICK_MM[usize::from(found.pitch != stated)];

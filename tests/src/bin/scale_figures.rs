@@ -3,6 +3,7 @@
 //! `cargo run --release -p nde-checks --bin scale_figures -- --cards 1000 --rules 1000 --first-seed 300000`
 
 use clap::Parser;
+use nde_checks::paint::still::Still;
 use nde_checks::paint::stills::{self, StillOptions};
 use nde_checks::scales::look::{Answer, Look};
 use nde_checks::scales::{bands, tables};
@@ -31,7 +32,7 @@ struct Args {
     /// Also print what became of each photo.
     #[arg(long)]
     each: bool,
-    /// Write the photos here as well.
+    /// Write the photos here as well; those that are already here are read instead of painted again.
     #[arg(long)]
     save: Option<std::path::PathBuf>,
 }
@@ -42,13 +43,13 @@ fn main() -> anyhow::Result<()> {
     let mut out = std::io::stdout().lock();
     if args.cards > 0 {
         let seen = cards(&args)?;
-        each(&mut out, &args, seen.iter().map(|s| &s.0))?;
+        each(&mut out, &args, &seen)?;
         writeln!(out, "{}", tables::of("Cards, both bars read", &seen))?;
         anyhow::ensure!(any_found(&seen), "no card was found: these figures say nothing");
     }
     if args.rules > 0 {
         let (right, absent) = rules(&args)?;
-        each(&mut out, &args, right.iter().map(|s| &s.0))?;
+        each(&mut out, &args, &right)?;
         writeln!(out, "{}", tables::of("Rules, asked for a row they have", &right))?;
         writeln!(out, "{}", tables::of_absent(&absent))?;
         anyhow::ensure!(any_found(&right), "no rule was read: these figures say nothing");
@@ -67,8 +68,7 @@ fn cards(args: &Args) -> anyhow::Result<Vec<tables::Seen>> {
         .into_par_iter()
         .map(|seed| {
             let still = stills::card(seed, &options);
-            let jpeg = still.jpeg();
-            save(args, "card", seed, &jpeg)?;
+            let jpeg = photo(args, "card", &still)?;
             let bars_mm = Some(if seed % 3 == 0 { [50.0, 50.0] } else { [100.0, 100.0] });
             Ok((Look::at(&still, &jpeg, &ScaleSpec::Card { bars_mm }), bands::of(&still)))
         })
@@ -83,8 +83,7 @@ fn rules(args: &Args) -> anyhow::Result<(Vec<tables::Seen>, Vec<Look>)> {
         .into_par_iter()
         .map(|seed| {
             let still = stills::rule(seed, [args.px_per_mm[0], args.px_per_mm[1]], &options);
-            let jpeg = still.jpeg();
-            save(args, "rule", seed, &jpeg)?;
+            let jpeg = photo(args, "rule", &still)?;
             let ask = |word: &str| -> anyhow::Result<Look> {
                 Ok(Look::at(&still, &jpeg, &format!("ticks:{word}").parse()?))
             };
@@ -99,20 +98,22 @@ fn rules(args: &Args) -> anyhow::Result<(Vec<tables::Seen>, Vec<Look>)> {
     Ok((right, absent.into_iter().flatten().collect()))
 }
 
-fn save(args: &Args, name: &str, seed: u64, jpeg: &[u8]) -> anyhow::Result<()> {
-    if let Some(folder) = &args.save {
-        std::fs::create_dir_all(folder)?;
-        std::fs::write(folder.join(format!("{name}-{seed}.jpg")), jpeg)?;
+/// The photo as bytes: painted, or read where it was written before.
+fn photo(args: &Args, name: &str, still: &Still) -> anyhow::Result<Vec<u8>> {
+    let Some(folder) = &args.save else { return Ok(still.jpeg()) };
+    let file = folder.join(format!("{name}-{}.jpg", still.seed));
+    if file.exists() {
+        return Ok(std::fs::read(file)?);
     }
-    Ok(())
+    std::fs::create_dir_all(folder)?;
+    let jpeg = still.jpeg();
+    std::fs::write(file, &jpeg)?;
+    Ok(jpeg)
 }
 
-fn each<'a>(
-    out: &mut impl std::io::Write,
-    args: &Args,
-    looks: impl Iterator<Item = &'a Look>,
-) -> std::io::Result<()> {
-    for look in looks.filter(|_| args.each) {
+/// What became of each photo; of a refusal also what kind of photo it was.
+fn each(out: &mut impl std::io::Write, args: &Args, seen: &[tables::Seen]) -> std::io::Result<()> {
+    for (look, bands) in seen.iter().filter(|_| args.each) {
         match &look.answer {
             Answer::Found(_) => {
                 let near = 100.0 * look.worst([0.0, 20.0]).unwrap_or(f64::NAN);
@@ -123,7 +124,11 @@ fn each<'a>(
                     look.seed, look.asked
                 )?;
             }
-            Answer::Refused(why) => writeln!(out, "{} {}: {why}", look.seed, look.asked)?,
+            Answer::Refused(why) => {
+                let kind: Vec<String> =
+                    bands.iter().map(|(name, band)| format!("{name} {band}")).collect();
+                writeln!(out, "{} {}: {why} [{}]", look.seed, look.asked, kind.join("; "))?;
+            }
         }
     }
     Ok(())

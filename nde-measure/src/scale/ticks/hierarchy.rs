@@ -23,9 +23,15 @@ const MOST_UNEVEN: f64 = 0.4;
 /// Ticks nearer than this, pixels, may be lost to blur: then a row may be one step coarser than
 /// stated. Chosen: at 6 px apart even thin ticks keep a third of their contrast under 1.4 px of blur.
 const SURELY_SEEN_PX: f64 = 6.0;
-/// Fewest longest ticks of a row, of tens and of inches: among two inches dirt on one of four would
-/// make 1/64 of 1/32.
-const FEWEST_LONGEST: [f64; 2] = [2.0, 3.0];
+/// Two whole inches are enough where they are alike to this share of their lead over the halves, and
+/// lead no more than so many times what the halves lead by; else three are asked for. A numeral that
+/// runs into a tick makes it longer by more than that, and numerals differ.
+const FEW_ALIKE: f64 = 0.3;
+const FEW_LEAD: f64 = 1.6;
+/// Of inches and halves so many must be of their own kind: within this share of the lead.
+/// Chosen: a glint that shortens one inch in four makes 1/64 of 1/32 otherwise.
+const MOST_OWN_KIND: f64 = 0.7;
+const OWN_KIND: f64 = 0.4;
 /// Most kinds of ticks of a pattern.
 const MOST_CLASSES: usize = 7;
 
@@ -290,8 +296,6 @@ impl Explained {
         let medians = || self.classes[..=pattern.sure_pairs()].iter().map(Class::median);
         let leads = medians().zip(medians().skip(1)).map(|(longer, shorter)| longer - shorter);
         let least_lead = LEAST_LEAD * leads.fold(0.0, f64::max);
-        let halving = usize::from(pattern.is_sibling(pattern));
-        let enough = self.classes[0].count() >= FEWEST_LONGEST[halving];
         let sure = self.classes[..=pattern.sure_pairs()].windows(2).all(|pair| {
             let [longer, shorter] = pair else { return false };
             let counts = 1.0 / longer.count() + 1.0 / shorter.count();
@@ -305,95 +309,30 @@ impl Explained {
             Class { lengths: longest.iter().skip(first).step_by(2).copied().collect() }.median()
         };
         let lead = self.classes[0].median() - self.classes[1].median();
-        enough && sure && (half(0) - half(1)).abs() <= MOST_UNEVEN * lead
+        sure && self.longest_are_a_kind(pattern) && (half(0) - half(1)).abs() <= MOST_UNEVEN * lead
+    }
+}
+
+impl Explained {
+    /// Whether inches and halves are what they are taken for; tens show it by their many fives.
+    fn longest_are_a_kind(&self, pattern: Pattern) -> bool {
+        if !pattern.is_sibling(pattern) {
+            return true;
+        }
+        let [inches, halves, quarters] = [0, 1, 2].map(|k| &self.classes[k]);
+        let (lead, next) = (inches.median() - halves.median(), halves.median() - quarters.median());
+        let share = |class: &Class, own: &dyn Fn(f64) -> bool| {
+            class.lengths.iter().filter(|l| own(**l)).count() as f64 / class.count().max(1.0)
+        };
+        // Numerals make inches longer; what makes them shorter makes halves of them.
+        let inch = |l: f64| l - halves.median() >= (1.0 - OWN_KIND) * lead;
+        let half = |l: f64| (l - halves.median()).abs() <= OWN_KIND * lead;
+        let pure = share(inches, &inch) >= MOST_OWN_KIND && share(halves, &half) >= MOST_OWN_KIND;
+        let alike = |l: f64| (l - inches.median()).abs() <= FEW_ALIKE / 2.0 * lead;
+        let few_but_sure = share(inches, &alike) >= 1.0 && lead <= FEW_LEAD * next;
+        pure && (inches.count() >= 3.0 || few_but_sure)
     }
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// A row of ticks by a plain table of lengths (mm) with uneven reading.
-    fn row(from: i64, to: i64, length: impl Fn(i64) -> f64) -> Vec<TickLength> {
-        (from..to)
-            .map(|number| {
-                let uneven = (number * 7919 % 13 - 6) as f64 * 0.03;
-                TickLength { number: number + 40, length: length(number) + uneven }
-            })
-            .collect()
-    }
-
-    fn millimetres(n: i64) -> f64 {
-        if n % 10 == 0 {
-            3.0
-        } else if n % 5 == 0 {
-            1.6
-        } else {
-            0.0
-        }
-    }
-
-    fn halves(n: i64) -> f64 {
-        match n {
-            n if n % 20 == 0 => 3.0,
-            n if n % 10 == 0 => 2.0,
-            n if n % 2 == 0 => 0.8,
-            _ => 0.0,
-        }
-    }
-
-    fn inch(levels: u32) -> impl Fn(i64) -> f64 {
-        move |n| 0.8 * f64::from(n.trailing_zeros().min(levels))
-    }
-
-    #[test]
-    fn each_graduation_is_told_with_its_zero() {
-        let told = |lengths: &[TickLength]| recognise(lengths).map(|g| (g.pitch, g.zero - 40));
-        for (from, to) in [(3, 97), (-70, 40), (9, 160)] {
-            let (pitch, zero) = told(&row(from, to, millimetres)).unwrap();
-            assert_eq!((pitch, zero.rem_euclid(10)), (TickPitch::Millimetre, 0));
-            let (pitch, zero) = told(&row(from, to, halves)).unwrap();
-            assert_eq!((pitch, zero.rem_euclid(20)), (TickPitch::HalfMillimetre, 0));
-            let (pitch, zero) = told(&row(from, to, inch(4))).unwrap();
-            assert_eq!((pitch, zero.rem_euclid(16)), (TickPitch::InchSixteenth, 0));
-            let (pitch, zero) = told(&row(from, to, inch(5))).unwrap();
-            assert_eq!((pitch, zero.rem_euclid(32)), (TickPitch::InchThirtySecond, 0));
-            let (pitch, zero) = told(&row(2 * from, 2 * to, inch(6))).unwrap();
-            assert_eq!((pitch, zero.rem_euclid(64)), (TickPitch::InchSixtyFourth, 0));
-        }
-    }
-
-    #[test]
-    fn what_is_no_graduation_is_not_told() {
-        for shift in 0..20 {
-            let (low, high) = (shift, shift + 80);
-            for length in [
-                // Every second millimetre tick only, and every second half-millimetre gap filled.
-                (&|n: i64| millimetres(2 * n)) as &dyn Fn(i64) -> f64,
-                &|n: i64| if n % 2 == 0 { millimetres(n / 2) } else { 0.0 },
-                &|_| 0.0,
-                &|n: i64| (n % 2) as f64,
-            ] {
-                assert_eq!(recognise(&row(low, high, length)), None);
-            }
-            // Two inches are too few.
-            assert_eq!(recognise(&row(shift - 20, shift + 33, inch(5))), None);
-        }
-        assert_eq!(recognise(&[]), None);
-        assert_eq!(recognise(&row(1, 9, millimetres)), None);
-    }
-
-    #[test]
-    fn another_graduation_is_named() {
-        let found = Graduated { pitch: TickPitch::Millimetre, zero: 0 };
-        let said = found.confirms(TickPitch::InchThirtySecond, 9.0).unwrap_err();
-        assert!(said.contains("repeat every 10, not every 32"), "{said}");
-        assert!(said.contains("a millimetre rule; say ticks:1mm"), "{said}");
-        // Half-millimetre ticks 4.5 px apart may be lost; 9 px apart they are not.
-        assert_eq!(found.confirms(TickPitch::HalfMillimetre, 9.0), Ok(found));
-        let said = found.confirms(TickPitch::HalfMillimetre, 18.0).unwrap_err();
-        assert!(said.contains("repeat every 10, not every 20"), "{said}");
-        let fine = Graduated { pitch: TickPitch::HalfMillimetre, zero: 0 };
-        assert!(fine.confirms(TickPitch::Millimetre, 5.0).is_err());
-    }
-}
+mod tests;

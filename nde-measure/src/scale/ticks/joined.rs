@@ -1,4 +1,4 @@
-//! Rows held against each other: those in the same plane share one map, those nearby must agree.
+//! Rows held against each other: those of one rule share one map, those nearby must agree.
 
 use crate::scale::ticks::along::{Along, Edge, Reading};
 use crate::scale::ticks::hierarchy::Graduated;
@@ -7,6 +7,9 @@ use crate::scale::ticks::numbered::Numbered;
 /// Most that two rows may differ half-way between them. Chosen: each is carried on by some 10 mm
 /// across; a wrong graduation would be off by a quarter at least.
 const MOST_DIFFERENCE: f64 = 0.03;
+/// Most that the ticks of two rows of one rule may seem turned against each other, radians. Chosen: rows
+/// of one rule agree to 0.01 when carried across it; two rules laid side by side by hand seldom do.
+const MOST_TURNED: f64 = 0.015;
 /// Rows farther apart than this are not on one rule, and not held against each other, mm.
 /// Chosen: rules are 13 to 35 mm wide.
 pub(super) const WIDEST_RULE_MM: f64 = 40.0;
@@ -32,8 +35,22 @@ pub(super) fn agree(
     Ok(())
 }
 
-/// The best row's map, with the ticks of the row farthest across added that lies in its plane. Also
-/// which rows lie in that plane and on the same rule, the best one first.
+/// Whether the ticks of two rows run alike: on one rule, both maps have the same lines of one number,
+/// as far as they can be carried across.
+fn parallel(row: &Numbered<'_>, other: &Numbered<'_>) -> bool {
+    let at = other.strip.place(other.middle(), 0.0);
+    let steepest = |map: &Along| {
+        let here = map.number(at);
+        let step = |d: [f64; 2]| map.number([at[0] + d[0], at[1] + d[1]]) - here;
+        let (x, y) = (step([1.0, 0.0]), step([0.0, 1.0]));
+        [x / x.hypot(y), y / x.hypot(y)]
+    };
+    let (a, b) = (steepest(&row.map), steepest(&other.map));
+    (a[0] * b[1] - a[1] * b[0]).abs() < MOST_TURNED
+}
+
+/// The best row's map, with the ticks of the row farthest across on the same rule added. Also which
+/// rows lie on that rule, the best one first.
 pub(super) fn with_the_other_edge(
     numbered: &[Numbered<'_>],
     best: usize,
@@ -50,6 +67,15 @@ pub(super) fn with_the_other_edge(
             (number as f64, row.map.number(other.strip.place(t, 0.0)))
         });
         let step = (ends[1].1 - ends[0].1) / (ends[1].0 - ends[0].0);
+        // On the same rule: a second one may lie beside it, not quite level with it.
+        let [mx, my] = row.strip.mark;
+        let d = other.strip.place(other.middle(), 0.0);
+        let o = row.strip.place(row.middle(), 0.0);
+        let across_mm =
+            ((d[0] - o[0]) * mx + (d[1] - o[1]) * my).abs() * row.map.steepness(o) * pitch_mm;
+        if across_mm >= WIDEST_RULE_MM || !parallel(row, other) {
+            continue;
+        }
         // It counts in its own unit, in either direction.
         let true_step = there.pitch.mm() / pitch_mm * step.signum();
         if (step / true_step - 1.0).abs() > 0.05 {
@@ -65,14 +91,7 @@ pub(super) fn with_the_other_edge(
         if joined.scatter > 2.0 * row.map.scatter.max(0.005) {
             continue;
         }
-        let [mx, my] = row.strip.mark;
-        let d = other.strip.place(other.middle(), 0.0);
-        let o = row.strip.place(row.middle(), 0.0);
-        let across_mm =
-            ((d[0] - o[0]) * mx + (d[1] - o[1]) * my).abs() * row.map.steepness(o) * pitch_mm;
-        if across_mm < WIDEST_RULE_MM {
-            on_the_rule.push(i);
-        }
+        on_the_rule.push(i);
         if farthest.as_ref().is_none_or(|(far, _)| across_mm > *far) {
             farthest = Some((across_mm, joined));
         }

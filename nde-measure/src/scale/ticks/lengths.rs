@@ -15,8 +15,17 @@ pub(super) struct TickLength {
     pub(super) length: f64,
 }
 
-/// Lengths of the ticks beyond the band, to its two sides, pixels as at the middle tick.
-pub(super) fn tick_lengths(strip: &Strip<'_>, comb: &Comb, map: &Along) -> [Vec<TickLength>; 2] {
+/// The ticks to one side of the band that all of them cross.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Side {
+    /// Lengths beyond the band, pixels as at the middle tick.
+    pub(super) lengths: Vec<TickLength>,
+    /// Where each ends in the strip.
+    pub(super) ends: Vec<(f64, f64)>,
+}
+
+/// The ticks beyond the band, to its two sides.
+pub(super) fn tick_lengths(strip: &Strip<'_>, comb: &Comb, map: &Along) -> [Side; 2] {
     let contrast = |number: i64, v: f64| {
         let n = number as f64;
         let level = |n: f64| {
@@ -29,7 +38,7 @@ pub(super) fn tick_lengths(strip: &Strip<'_>, comb: &Comb, map: &Along) -> [Vec<
         Some(level(n - 0.5)?.max(level(n + 0.5)?) - level(n)?)
     };
     let [low, high] = comb.band;
-    let mut sides = [Vec::new(), Vec::new()];
+    let mut sides = [Side::default(), Side::default()];
     let usual_spacing = comb.law.spacing(comb.ticks[comb.ticks.len() / 2].1).abs();
     for (number, _) in &comb.ticks {
         let in_band: Vec<f64> = (low..=high).filter_map(|v| contrast(*number, v as f64)).collect();
@@ -51,10 +60,13 @@ pub(super) fn tick_lengths(strip: &Strip<'_>, comb: &Comb, map: &Along) -> [Vec<
                     weak = 0;
                 }
             }
+            let end = from as f64 + direction as f64 * length;
+            let n = *number as f64;
+            sides[side].ends.push((map.place(strip, n, comb.law.place(n), end), end));
             // Seen along the row at a slant, ticks shrink as the square root of their spacing.
             let here = comb.law.spacing(comb.law.place(*number as f64)).abs();
             let length = length * (usual_spacing / here).sqrt();
-            sides[side].push(TickLength { number: *number, length });
+            sides[side].lengths.push(TickLength { number: *number, length });
         }
     }
     sides

@@ -5,7 +5,7 @@ use crate::scale::spec::TickPitch;
 use crate::scale::ticks::along::{Along, Optics};
 use crate::scale::ticks::comb::{self, Comb, Reach, Strip};
 use crate::scale::ticks::hierarchy::{Graduated, recognise};
-use crate::scale::ticks::lengths::{TickLength, tick_lengths};
+use crate::scale::ticks::lengths::{Side, TickLength, tick_lengths};
 use crate::scale::ticks::rows::Row;
 
 /// Most scatter of tick places along the rule, mm, standard deviation. Source: simulated rules read
@@ -15,6 +15,11 @@ const MOST_SCATTER_MM: f64 = 0.03;
 /// Scatter of the numbers that no row is blamed for, ticks. On painted rules sharp rows scatter by 0.002 to 0.02.
 const SOUND_SCATTER: f64 = 0.01;
 
+/// How often a row is read again along its own edge, and the slope at which that is enough: half a
+/// pixel in a thousand.
+const MOST_STRAIGHTENED: usize = 3;
+const LEVEL_SLOPE: f64 = 0.0005;
+
 /// A row of ticks, numbered, with its map.
 pub(super) struct Numbered<'a> {
     pub(super) strip: Strip<'a>,
@@ -22,7 +27,9 @@ pub(super) struct Numbered<'a> {
     pub(super) map: Along,
     /// What the lengths of its ticks tell, if they tell it clearly.
     pub(super) graduated: Option<Graduated>,
-    lengths: [Vec<TickLength>; 2],
+    sides: [Side; 2],
+    /// The rule's edge along it, where the ticks end evenly.
+    pub(super) edge: Option<EdgeLine>,
 }
 
 impl<'a> Numbered<'a> {
@@ -43,56 +50,77 @@ impl<'a> Numbered<'a> {
     }
 
     fn read_within(grey: &'a Grey, row: &Row, optics: Optics, reach: Reach) -> Result<Self, usize> {
-        let first = Self::read_once(grey, row, optics, reach)?;
-        // Once more along the edge that the ticks themselves show.
-        let again =
-            first.straightened(row).and_then(|row| Self::read_once(grey, &row, optics, reach).ok());
-        Ok(match again {
-            Some(again) if again.comb.ticks.len() * 10 >= first.comb.ticks.len() * 9 => again,
-            _ => first,
-        })
+        let mut read = Self::read_once(grey, row, optics, reach)?;
+        // Again along the edge that the ticks themselves show, until it lies level.
+        for _ in 0..MOST_STRAIGHTENED {
+            let askew = |edge: &EdgeLine| edge.slope.abs() > LEVEL_SLOPE;
+            let Some(row) = read.edge.filter(askew).and_then(|e| read.straightened(row, e)) else {
+                break;
+            };
+            match Self::read_once(grey, &row, optics, reach) {
+                Ok(again) if again.comb.ticks.len() * 10 >= read.comb.ticks.len() * 9 => {
+                    read = again;
+                }
+                _ => break,
+            }
+        }
+        Ok(read)
     }
 
     fn read_once(grey: &'a Grey, row: &Row, optics: Optics, reach: Reach) -> Result<Self, usize> {
         let strip = Strip::of(grey, row, reach);
         let comb = comb::read(&strip, row.period)?;
         let map = Along::fit(&strip, &comb, optics).ok_or(comb.ticks.len())?;
-        let lengths = tick_lengths(&strip, &comb, &map);
-        let graduated = lengths.iter().find_map(|side| recognise(side));
-        Ok(Self { strip, comb, map, graduated, lengths })
+        let sides = tick_lengths(&strip, &comb, &map);
+        let graduated = sides.iter().find_map(|side| recognise(&side.lengths));
+        // Long ticks make a side uneven; the rule's edge is the other.
+        let edge = sides
+            .iter()
+            .filter_map(|side| EdgeLine::through(&side.ends))
+            .min_by(|a, b| a.uneven.total_cmp(&b.uneven));
+        Ok(Self { strip, comb, map, graduated, sides, edge })
     }
 
-    /// The row turned so that the ticks' even ends (at the rule's edge) lie level.
-    fn straightened(&self, row: &Row) -> Option<Row> {
-        let [low, high] = self.comb.band;
-        let line = |side: usize| {
-            let sign = [1.0, -1.0][side];
-            let from = [high, low][side] as f64;
-            let ends: Vec<(f64, f64)> = self.lengths[side]
-                .iter()
-                .map(|l| (self.comb.law.place(l.number as f64), from + sign * l.length))
-                .collect();
-            median_line(&ends)
-        };
-        let (high_side, low_side) = (line(0)?, line(1)?);
-        let edge = if high_side.scatter < low_side.scatter { high_side } else { low_side };
+    /// The row turned so that the rule's edge lies level.
+    fn straightened(&self, row: &Row, edge: EdgeLine) -> Option<Row> {
         if edge.slope.abs() > 0.1 {
             return None;
         }
-        let along = [0, 1].map(|k| row.along[k] + edge.slope * row.mark[k]);
+        let [low, high] = self.comb.band;
+        let (from, mark) = (&self.strip, self.strip.mark);
+        let along = [0, 1].map(|k| from.along[k] + edge.slope * mark[k]);
         let length = along[0].hypot(along[1]);
         // The middle of the band at the row's own place goes to row 0.
         let shift = (low + high) as f64 / 2.0;
         Some(Row {
-            at: [0, 1].map(|k| row.at[k] + shift * row.mark[k]),
+            at: [0, 1].map(|k| from.origin[k] + shift * mark[k]),
             along: along.map(|v| v / length),
             ..*row
         })
     }
 
+    /// Whether a row seen in the photo is this one, read already.
+    pub(super) fn holds(&self, row: &Row) -> bool {
+        let d = [0, 1].map(|k| row.at[k] - self.strip.origin[k]);
+        let (along, mark) = (self.strip.along, self.strip.mark);
+        // Row and marks need not be square to each other in the photo.
+        let area = along[0] * mark[1] - along[1] * mark[0];
+        let t = (d[0] * mark[1] - d[1] * mark[0]) / area;
+        let v = (along[0] * d[1] - along[1] * d[0]) / area;
+        let [low, high] = self.comb.band;
+        let (top, bottom) = (low as f64 - self.longest(1), high as f64 + self.longest(0));
+        let (ticks, turn) = (&self.comb.ticks, along[0] * row.along[1] - along[1] * row.along[0]);
+        let (first, last) = (ticks[0].1, ticks[ticks.len() - 1].1);
+        let ratio = row.period / self.comb.law.spacing(t).abs();
+        let told = self.graduated.is_some() && self.map.scatter < SOUND_SCATTER;
+        let inside =
+            (top..=bottom).contains(&v) && (first.min(last)..=last.max(first)).contains(&t);
+        told && inside && turn.abs() < 0.1 && (ratio - 1.0).abs() < 0.15
+    }
+
     /// Length beyond the band of the longest kind of tick, to one side, pixels.
     fn longest(&self, side: usize) -> f64 {
-        let mut all: Vec<f64> = self.lengths[side].iter().map(|l| l.length).collect();
+        let mut all: Vec<f64> = self.sides[side].lengths.iter().map(|l| l.length).collect();
         all.sort_by(f64::total_cmp);
         // The longest kind is a tenth to a sixty-fourth of the ticks.
         all.get(all.len() * 98 / 100).copied().unwrap_or(0.0)
@@ -115,7 +143,7 @@ impl<'a> Numbered<'a> {
         let usual = |side: usize| {
             let longest = |l: &&TickLength| (l.number - graduated.zero).rem_euclid(every) == 0;
             let mut all: Vec<f64> =
-                self.lengths[side].iter().filter(longest).map(|l| l.length).collect();
+                self.sides[side].lengths.iter().filter(longest).map(|l| l.length).collect();
             all.sort_by(f64::total_cmp);
             all.get(all.len() / 2).copied().unwrap_or(0.0)
         };
@@ -149,29 +177,61 @@ impl<'a> Numbered<'a> {
     }
 }
 
-/// A straight line by medians: through the medians of the first and last third.
-struct MedianLine {
-    slope: f64,
-    /// Median distance from the line.
-    scatter: f64,
+/// A rule's edge along a strip: the line through the even ends of its ticks.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct EdgeLine {
+    /// Rows a column.
+    pub(super) slope: f64,
+    /// Row at column 0.
+    pub(super) offset: f64,
+    /// Standard uncertainty of the slope.
+    pub(super) slope_u: f64,
+    /// Mean distance of the ends from the line, pixels, far ones cut off: an edge's ends are even.
+    uneven: f64,
 }
 
-fn median_line(points: &[(f64, f64)]) -> Option<MedianLine> {
-    let third = points.len() / 3;
-    if third < 3 {
-        return None;
+/// Ends farther off than this do not tell where the edge runs, pixels.
+const FAR_OFF_PX: f64 = 2.5;
+
+impl EdgeLine {
+    fn through(ends: &[(f64, f64)]) -> Option<Self> {
+        let third = ends.len() / 3;
+        if third < 3 {
+            return None;
+        }
+        let median = |mut values: Vec<f64>| {
+            values.sort_by(f64::total_cmp);
+            values[values.len() / 2]
+        };
+        let middle = |part: &[(f64, f64)]| {
+            let x = median(part.iter().map(|p| p.0).collect());
+            (x, median(part.iter().map(|p| p.1).collect()))
+        };
+        // By medians of the first and last third, then by least squares over what lies close.
+        let (a, b) = (middle(&ends[..third]), middle(&ends[ends.len() - third..]));
+        let slope = (b.1 - a.1) / (b.0 - a.0);
+        let mut line = Self { slope, offset: a.1 - slope * a.0, slope_u: 1.0, uneven: 0.0 };
+        for _ in 0..3 {
+            let near: Vec<(f64, f64)> =
+                ends.iter().filter(|p| line.off(**p).abs() <= FAR_OFF_PX).copied().collect();
+            let n = near.len() as f64;
+            if near.len() * 2 < ends.len() {
+                break;
+            }
+            let mean = |k: &dyn Fn(&(f64, f64)) -> f64| near.iter().map(k).sum::<f64>() / n;
+            let (x, y) = (mean(&|p| p.0), mean(&|p| p.1));
+            let spread = mean(&|p| (p.0 - x).powi(2));
+            let slope = mean(&|p| (p.0 - x) * (p.1 - y)) / spread;
+            let left = mean(&|p| (p.1 - y - slope * (p.0 - x)).powi(2));
+            line =
+                Self { slope, offset: y - slope * x, slope_u: (left / spread / n).sqrt(), ..line };
+        }
+        line.uneven =
+            ends.iter().map(|p| line.off(*p).abs().min(12.0)).sum::<f64>() / ends.len() as f64;
+        (line.slope.is_finite() && line.slope_u.is_finite()).then_some(line)
     }
-    let median = |values: &mut Vec<f64>| {
-        values.sort_by(f64::total_cmp);
-        values[values.len() / 2]
-    };
-    let middle = |part: &[(f64, f64)]| {
-        let x = median(&mut part.iter().map(|p| p.0).collect());
-        (x, median(&mut part.iter().map(|p| p.1).collect()))
-    };
-    let (a, b) = (middle(&points[..third]), middle(&points[points.len() - third..]));
-    let slope = (b.1 - a.1) / (b.0 - a.0);
-    // Mean distance: long ticks among the ends make a side uneven, so the mean, not the median.
-    let off = points.iter().map(|p| (p.1 - a.1 - slope * (p.0 - a.0)).abs().min(12.0)).sum::<f64>();
-    slope.is_finite().then(|| MedianLine { slope, scatter: off / points.len() as f64 })
+
+    fn off(&self, (t, v): (f64, f64)) -> f64 {
+        v - self.offset - self.slope * t
+    }
 }

@@ -5,6 +5,7 @@
 
 use crate::scale::design::Rect;
 use crate::scale::plane::{Plane, area_ratio, project};
+use crate::scale::terms::NEXT_TO_MM;
 use crate::scale::ticks::along::{Along, Optics};
 use crate::scale::ticks::hierarchy::Graduated;
 use crate::scale::ticks::numbered::Numbered;
@@ -14,15 +15,28 @@ use nalgebra::{Matrix3, Vector3};
 /// What a rule covers beyond its ticks, mm: its ends, and numerals where only one edge is read.
 const COVER_MORE_MM: f64 = 4.0;
 
+/// How far from square to its edge the ticks of a row may be taken to stand, radians, standard
+/// deviation: engraving and the reading of the edge together. Chosen: readings of painted rules lie
+/// within twice that.
+const SQUARE_U: f64 = 0.002;
+/// Focal lengths tried, in units of the one told, and steps between them (geometric).
+const FOCAL_TRIED: [f64; 2] = [0.4, 2.5];
+const FOCAL_STEPS: u32 = 160;
+
 /// A rule as read.
 #[derive(Clone, Debug)]
 pub(crate) struct Ruled {
+    /// Focal length that makes the ticks stand square to their row, as far as that tells it, photo pixels.
+    pub(crate) focal_px: f64,
     pub(crate) plane: Plane,
     /// Standard deviation of the places along the rule, pixels.
     pub(crate) residual_px: f64,
     /// Relative standard uncertainty from the fit and the focal length, at the asked distances
     /// across from the row.
     pub(crate) fit_u: [f64; 2],
+    /// Most that the plane, which bends nothing, is off along the row and next to it where the lens
+    /// was found to bend: relative, of a length.
+    pub(crate) bent: f64,
     /// Ends of the row read, on the part.
     pub(crate) ends_mm: [PointMm; 2],
     /// What of the part the rule covers as far as its rows tell, corners in order.
@@ -31,14 +45,10 @@ pub(crate) struct Ruled {
     pub(crate) features_px: Vec<PointPx>,
     /// Length of the longest ticks, mm.
     pub(super) longest_mm: f64,
-}
-
-impl Ruled {
-    /// How far the row runs off the direction square to its ticks, on the part.
-    pub(super) fn skew(&self) -> f64 {
-        let [a, b] = self.ends_mm;
-        ((b[1] - a[1]) / (b[0] - a[0])).abs()
-    }
+    /// How far the rule's edge runs off the direction square to its ticks, on the part.
+    pub(super) skew: f64,
+    /// How far the focal length lies off the told one, in standard uncertainties of that.
+    pub(super) focal_pull: f64,
 }
 
 /// How the grey picture was taken.
@@ -58,20 +68,29 @@ pub(crate) struct Lens {
 
 /// Places round the row, raw and on the plane, that the raw photo's plane is fitted to: so far along
 /// the row beyond its ends and so far across, mm. Chosen: where parts lie beside a rule.
-const ROUND_MM: [f64; 2] = [10.0, 40.0];
+const ROUND_MM: [f64; 2] = [10.0, 30.0];
 
-/// The plane of the photo as it is, lens and all, as well as a plane can be round the row.
-fn plane(map: &Along, row: &Numbered<'_>, lens: &Lens, graduated: Graduated) -> Option<Plane> {
+/// Where the lens shows a place that one which bends nothing would show at `at`, both in the photo.
+fn raw(map: &Along, lens: &Lens, at: PointPx) -> PointPx {
+    let (optics, straight) = (lens.optics(), at.map(|v| v / lens.block));
+    let mut p = straight;
+    for _ in 0..6 {
+        let by = optics.bent(p);
+        p = [0, 1].map(|k| straight[k] - map.bend * by[k]);
+    }
+    p.map(|v| v * lens.block)
+}
+
+/// The plane of the photo as it is, lens and all, as well as a plane can be round the row; and how far
+/// lengths of 10 mm are off on it at most, next to the row, as far as the lens is known.
+fn plane(
+    map: &Along,
+    row: &Numbered<'_>,
+    lens: &Lens,
+    graduated: Graduated,
+) -> Option<(Plane, f64)> {
     let straight = straight_plane(map, row, lens, graduated)?;
     let optics = lens.optics();
-    let raw = |at: [f64; 2]| {
-        let mut p = at;
-        for _ in 0..6 {
-            let by = optics.bent(p);
-            p = [0, 1].map(|k| at[k] - map.bend * by[k]);
-        }
-        p.map(|v| v * lens.block)
-    };
     let ticks = &row.comb.ticks;
     let bent = |t: f64| {
         let at = row.strip.place(t, 0.0);
@@ -85,11 +104,25 @@ fn plane(map: &Along, row: &Numbered<'_>, lens: &Lens, graduated: Graduated) -> 
         for j in -4..=4 {
             let x = low - ROUND_MM[0] + (high - low + 2.0 * ROUND_MM[0]) * f64::from(i) / 10.0;
             let y = ROUND_MM[1] * f64::from(j) / 4.0;
-            seen.push(raw(straight.to_photo([x, y]).map(|v| v / lens.block)));
+            seen.push(raw(map, lens, straight.to_photo([x, y])));
             known.push([x, y]);
         }
     }
-    Plane::through(&seen, &known)
+    let plane = Plane::through(&seen, &known)?;
+    let mut most = 0.0_f64;
+    for i in 0..=8 {
+        for y in [-NEXT_TO_MM, 0.0, NEXT_TO_MM] {
+            let x = low + (high - low) * f64::from(i) / 8.0;
+            for d in [[5.0, 0.0], [0.0, 5.0]] {
+                let [a, b] = [-1.0, 1.0].map(|s| {
+                    let at = straight.to_photo([x + s * d[0], y + s * d[1]]);
+                    plane.to_part(raw(map, lens, at))
+                });
+                most = most.max(((a[0] - b[0]).hypot(a[1] - b[1]) / 10.0 - 1.0).abs());
+            }
+        }
+    }
+    Some((plane, most))
 }
 
 /// The plane whose x is the map, for a lens of this focal length that bends nothing.
@@ -131,6 +164,51 @@ fn straight_plane(
     Plane::from_photo_from_part(photo_from_part)
 }
 
+/// What the row tells of the lens.
+struct Squared {
+    lens: Lens,
+    skew: f64,
+    pull: f64,
+}
+
+/// The lens with what the row tells of its focal length: ticks that run slanted to their edge in the
+/// photo stand square to it on the rule only for one focal length. Seen along or across the tilt they
+/// tell nothing, and the told focal length stays. None if no sound plane is among those tried.
+fn squared(map: &Along, row: &Numbered<'_>, lens: &Lens, graduated: Graduated) -> Option<Squared> {
+    let ticks = &row.comb.ticks;
+    let (slope, offset, slope_u) =
+        row.edge.map_or((0.0, 0.0, SQUARE_U), |e| (e.slope, e.offset, e.slope_u));
+    let ends = [ticks.first()?, ticks.last()?].map(|(_, t)| {
+        let at = row.strip.place(*t, offset + slope * t);
+        let by = lens.optics().bent(at);
+        [0, 1].map(|k| (at[k] + map.bend * by[k]) * lens.block)
+    });
+    let with = |off: f64| Lens { focal_px: lens.focal_px * off.exp(), ..*lens };
+    let skew = |off: f64| {
+        let plane = straight_plane(map, row, &with(off), graduated)?;
+        let [a, b] = ends.map(|p| plane.to_part(p));
+        Some((b[1] - a[1]) / (b[0] - a[0]))
+    };
+    let (mut sum, mut first, mut second) = (0.0, 0.0, 0.0);
+    let span = FOCAL_TRIED.map(f64::ln);
+    for step in 0..=FOCAL_STEPS {
+        let off = span[0] + (span[1] - span[0]) * f64::from(step) / f64::from(FOCAL_STEPS);
+        let Some(skew) = skew(off) else { continue };
+        let chi = (skew / SQUARE_U.hypot(slope_u)).powi(2) + (off / lens.focal_u).powi(2);
+        let weight = (-0.5 * chi).exp();
+        sum += weight;
+        first += weight * off;
+        second += weight * off * off;
+    }
+    let mean = first / sum;
+    let variance = (second / sum - mean * mean).max(0.0);
+    mean.is_finite().then_some(Squared {
+        lens: Lens { focal_u: variance.sqrt(), ..with(mean) },
+        skew: skew(mean)?.abs(),
+        pull: mean.abs() / lens.focal_u,
+    })
+}
+
 /// How much a focal length off by its uncertainty changes a length across the rule, so far from it.
 fn focal_u(
     map: &Along,
@@ -139,12 +217,12 @@ fn focal_u(
     graduated: Graduated,
     away_mm: f64,
 ) -> Option<f64> {
-    let told = plane(map, row, lens, graduated)?;
+    let told = straight_plane(map, row, lens, graduated)?;
     let x = told.to_part(row.strip.place(row.middle(), 0.0).map(|v| v * lens.block))[0];
     let mut most = 0.0_f64;
     for factor in [1.0 - lens.focal_u, 1.0 / (1.0 - lens.focal_u)] {
         let other = Lens { focal_px: lens.focal_px * factor, ..*lens };
-        let other = plane(map, row, &other, graduated)?;
+        let other = straight_plane(map, row, &other, graduated)?;
         for side in [-1.0, 1.0] {
             let ends = [away_mm - 5.0, away_mm + 5.0].map(|y| told.to_photo([x, side * y]));
             let [a, b] = ends.map(|p| other.to_part(p));
@@ -173,8 +251,10 @@ pub(super) fn ruled(
     graduated: Graduated,
 ) -> Option<Ruled> {
     let row = on_the_rule.first()?;
+    let Squared { lens, skew, pull } = squared(map, row, lens, graduated)?;
+    let lens = &lens;
     let (strip, comb, block) = (&row.strip, &row.comb, lens.block);
-    let plane = plane(map, row, lens, graduated)?;
+    let (plane, bent) = plane(map, row, lens, graduated)?;
     let place = |t: f64| strip.place(t, 0.0).map(|v| v * block);
     let (first, last) = (comb.ticks.first()?, comb.ticks.last()?);
     let every = Graduated::longest_every(graduated.pitch);
@@ -202,6 +282,10 @@ pub(super) fn ruled(
         map.across_u(strip, away_mm / graduated.pitch.mm()).hypot(focal)
     });
     Some(Ruled {
+        focal_px: lens.focal_px,
+        skew,
+        bent,
+        focal_pull: pull,
         covers_mm: covers.grown(COVER_MORE_MM).corners(),
         residual_px: map.scatter / map.steepness(strip.place(0.0, 0.0)) * block,
         fit_u,
