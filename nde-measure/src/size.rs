@@ -7,6 +7,8 @@
 //! - path length: along the centre line, for curved and branched indications (thinned mask, smoothed).
 //!
 //! Bounding rectangles and moment ellipses are not used: they call every curved crack wide.
+//!
+#![doc = include_str!("../doc/sizes.svg")]
 
 use crate::PointMm;
 use std::collections::BinaryHeap;

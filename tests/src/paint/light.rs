@@ -2,6 +2,7 @@
 
 use super::dice::Dice;
 use super::pigment::Rgb;
+use super::relief::Relief;
 
 /// A shadow with one straight border.
 #[derive(Clone, Debug)]
@@ -49,6 +50,8 @@ pub struct Light {
     pub shadow: Option<Shadow>,
     /// At most one lamp mirrored.
     pub glare: Option<Glare>,
+    /// Shapes of the part, as light and shade.
+    pub relief: Vec<Relief>,
 }
 
 impl Light {
@@ -62,7 +65,7 @@ impl Light {
         };
         let (slope, warmth) = (slope(0.40), slope(0.12));
         let fall = dice.between(0.0, 0.15) / (half_mm * half_mm);
-        Self { slope, fall, warmth, shadow: None, glare: None }
+        Self { slope, fall, warmth, shadow: None, glare: None, relief: Vec::new() }
     }
 
     /// Light of each channel at a place, about 1 in the middle.
@@ -78,6 +81,10 @@ impl Light {
             for (channel, left) in light.iter_mut().zip(shadow.left) {
                 *channel *= 1.0 + (left - 1.0) * t;
             }
+        }
+        for relief in &self.relief {
+            let left = relief.at(p);
+            light.iter_mut().for_each(|channel| *channel *= left);
         }
         light
     }

@@ -1,7 +1,7 @@
 //! The painter: a forward model of a photo, from a seed to JPEG bytes, with the truth beside it.
 //!
 //! ```text
-//! dice -> grain -> raster -> pigment -> mark -> truth -> card -> camera -> light -> part -> layer
+//! dice -> grain -> raster -> pigment -> mark -> truth -> card -> camera -> relief -> light -> part -> layer
 //!      -> nuisance -> recipe -> sensor -> scene -> picture -> rule -> bench -> still -> stills
 //! ```
 //!
@@ -21,6 +21,7 @@ pub mod mark;
 pub mod truth;
 pub mod card;
 pub mod camera;
+pub mod relief;
 pub mod light;
 pub mod part;
 pub mod layer;

@@ -44,6 +44,37 @@ pub fn wiping_streaks(dice: &mut Dice, part: &Part, dye: Rgb, at: [f64; 2]) -> L
     Layer { name: "wiping streaks", ground: Ground::Coat, ink: Ink::Stain(dye), field }
 }
 
+/// A run of thinned dye: a long, narrow, soft tongue.
+#[must_use]
+pub fn drip(dice: &mut Dice, part: &Part, dye: Rgb, at: [f64; 2]) -> Layer {
+    let (length, width) = (dice.between(8.0, 25.0), dice.between(0.8, 2.5));
+    let most = load_for_loss(part.white[1], dice.between(0.06, 0.2));
+    let (sin, cos) = dice.between(0.0, std::f64::consts::PI).sin_cos();
+    let shift = dice.between(0.0, 300.0);
+    let field = blob(at, length * 0.7, 0.1, |x, y| {
+        let (u, v) = (cos * x + sin * y, cos * y - sin * x);
+        let bend = 0.5 * part.clouds.at(u * 3.0 + shift, shift);
+        let along = (u / (0.5 * length)).clamp(-1.2, 1.2);
+        // It thins out towards its start and ends in a drop.
+        let fade = (1.0 - along.powi(4)).max(0.0) * (0.6 + 0.4 * along);
+        most * (fade * (-((v - bend) / width).powi(2)).exp() - 0.03).max(0.0)
+    });
+    Layer { name: "drip", ground: Ground::Coat, ink: Ink::Stain(dye), field }
+}
+
+/// The joint of a pressed-in bush: a fine grey ring.
+#[must_use]
+pub fn joint(dice: &mut Dice, part: &Part, at: [f64; 2]) -> Layer {
+    let radius = dice.between(4.0, 12.0);
+    let bead =
+        |t: f64| Bead { at_mm: [radius * t.cos(), radius * t.sin()], radius_mm: 0.06, load: 1.0 };
+    let ring = (0..=72).map(|k| bead(f64::from(k) / 72.0 * std::f64::consts::TAU)).collect();
+    let mut field = strokes(part, vec![ring], at, 0.04, 0.04);
+    let most = load_for_loss(part.white[1], dice.between(0.1, 0.35)) as f32;
+    field.values.iter_mut().for_each(|v| *v *= most);
+    Layer { name: "joint", ground: Ground::Coat, ink: Ink::Stain(GREY), field }
+}
+
 /// Rust that came through the coat, or lies on bare metal.
 #[must_use]
 pub fn rust(dice: &mut Dice, part: &Part, ground: Ground, at: [f64; 2]) -> Layer {

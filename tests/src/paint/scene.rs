@@ -11,6 +11,7 @@ use super::part::Part;
 use super::pigment::{Rgb, green_loss, load_for_loss};
 use super::raster::Raster;
 use super::recipe;
+use super::relief::Relief;
 use super::sensor::Sensor;
 use super::truth::{Body, Reading};
 
@@ -129,6 +130,8 @@ impl Scene {
         let mut nuisance_dice = dice.branch(7);
         stage.strew(&mut nuisance_dice, options.nuisance_chance, dye, &mut layers);
         shade(&mut dice.branch(8), options.nuisance_chance, &mut light, &stage, half_mm[0]);
+        let mut shape_dice = dice.branch(9);
+        stage.shape(&mut shape_dice, options.nuisance_chance, dye, &mut layers, &mut light);
         let reach = half_mm[0] * 2.2;
         let layers = Layers::sorted(layers, [-reach, -reach], [reach, reach]);
         Self { seed, camera, card, part, light, sensor, layers, painted }
@@ -293,6 +296,36 @@ impl Stage<'_> {
             (self.camera.sees(at, 5.0) && self.card.inside_mm(at) < -1.0 && wanted(at))
                 .then_some(at)
         })
+    }
+
+    /// What a part's own shape does, and runs of thinned dye on it.
+    fn shape(
+        &mut self,
+        dice: &mut Dice,
+        chance: f64,
+        dye: Rgb,
+        layers: &mut Vec<Layer>,
+        light: &mut Light,
+    ) {
+        let part = self.part;
+        let coated = |p: [f64; 2]| part.coat_inside_mm(p) > 1.0;
+        if dice.chance(chance) {
+            for _ in 0..1 + dice.below(2) {
+                light
+                    .relief
+                    .extend(self.any_place(dice, coated).map(|at| Relief::thrown(dice, at)));
+            }
+        }
+        if dice.chance(chance)
+            && let Some(at) = self.any_place(dice, coated)
+        {
+            layers.push(nuisance::drip(dice, part, dye, at));
+        }
+        if dice.chance(chance)
+            && let Some(at) = self.any_place(dice, coated)
+        {
+            layers.push(nuisance::joint(dice, part, at));
+        }
     }
 
     fn strew(&mut self, dice: &mut Dice, chance: f64, dye: Rgb, layers: &mut Vec<Layer>) {
