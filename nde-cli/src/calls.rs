@@ -4,6 +4,7 @@
 //! `own_width_mm` (or `_in`), and the place the call is found by: `x_px,y_px` in the upright photo or
 //! `x_mm,y_mm` on the part. A line without `id`, with both own sizes and a place, adds an indication.
 
+use crate::talk::steers;
 use anyhow::{Result, anyhow, bail};
 use nde_core::calls::CallEvent;
 use nde_core::{Length, Point, Relevance};
@@ -105,6 +106,12 @@ impl Calls {
 
 /// The same name, or the same file name where one of them is given without its folder.
 fn same_photo(a: &str, b: &str) -> bool {
+    // Neither a page nor a list holds every character that steers as it is.
+    let told = |name: &str| -> String {
+        let open = |c: char| if steers(c) || c == '\u{fffd}' { ' ' } else { c };
+        name.trim().chars().map(open).collect()
+    };
+    let (a, b) = (&*told(a), &*told(b));
     let last = |name: &str| name.rsplit(['/', '\\']).next().map(str::to_owned);
     a == b
         || (last(a) == last(b) && (last(a).as_deref() == Some(a) || last(b).as_deref() == Some(b)))
@@ -313,6 +320,7 @@ mod tests {
     #[test]
     fn photos_of_one_name_in_two_folders_are_told_apart() {
         assert!(same_photo("a.jpg", "port/a.jpg") && same_photo("port/a.jpg", "a.jpg"));
+        assert!(same_photo("a\u{fffd}b.jpg", "a\u{1b}b.jpg") && same_photo("a b.jpg", "a\nb.jpg"));
         assert!(!same_photo("port/a.jpg", "starboard/a.jpg") && !same_photo("a.jpg", "b.jpg"));
     }
 

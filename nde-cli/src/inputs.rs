@@ -1,6 +1,6 @@
 //! What is to be read: photos, folders of photos, or one typed list.
 
-use crate::near::meant;
+use crate::near::alike;
 use crate::original;
 use anyhow::{Result, anyhow, bail};
 use glob::{MatchOptions, Pattern};
@@ -10,11 +10,6 @@ use std::path::{Path, PathBuf};
 
 /// Most bytes of a list of names. Chosen: some hundred thousand names.
 const MOST_NAMES_BYTES: usize = 64 << 20;
-
-/// Most names of a folder that a missing one is held against.
-const MOST_ALIKE: usize = 10_000;
-/// Folder of the marked photos inside an output folder.
-pub(crate) const MARKED: &str = "marked";
 
 /// Endings that make a file of a folder a photo. Not all of them can be read: they are tried all the
 /// same, so that the photo is named and missed by nobody.
@@ -238,37 +233,6 @@ impl PhotoFile {
     }
 }
 
-/// What in the same folder has a name much like one that is not there, to be offered.
-fn alike(path: &Path) -> String {
-    let (Some(name), false) = (path.file_name(), path.exists()) else { return String::new() };
-    let dir = path.parent().filter(|dir| !dir.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let there: Vec<String> = std::fs::read_dir(dir)
-        .into_iter()
-        .flatten()
-        .flatten()
-        .take(MOST_ALIKE)
-        .map(|entry| entry.file_name().to_string_lossy().into_owned())
-        .collect();
-    meant(&name.to_string_lossy(), there.iter().map(String::as_str))
-}
-
-/// Whether a file in a folder of marked photos is one of them: what was made here is not read again.
-fn is_own(path: &Path) -> bool {
-    let beside = path.parent().and_then(Path::file_name);
-    if beside.is_none_or(|name| name != MARKED) {
-        return false;
-    }
-    is_marked(path)
-}
-
-/// Whether a file is a photo that this tool marked.
-pub(crate) fn is_marked(path: &Path) -> bool {
-    let mut head = Vec::new();
-    let read = std::fs::File::open(path)
-        .and_then(|file| file.take(original::ENOUGH).read_to_end(&mut head));
-    read.is_ok() && original::is_marked(&head)
-}
-
 fn as_list(path: &Path) -> Option<ListFile> {
     if path.as_os_str() == "-" {
         return Some(ListFile::Stdin);
@@ -307,7 +271,7 @@ fn folder(dir: &Path, alone: bool, wanted: &Wanted<'_>) -> Result<Vec<PhotoFile>
             }
             let inside = path.strip_prefix(dir).unwrap_or(&path);
             if has_ending(&path, &PHOTO_ENDINGS) && matches(inside, wanted.matching) {
-                if is_own(&path) {
+                if original::is_own(&path) {
                     own += 1;
                     continue;
                 }

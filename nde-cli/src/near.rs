@@ -1,5 +1,9 @@
 //! The word that was probably meant.
 
+use std::path::Path;
+
+/// Most names of a folder that a missing one is held against.
+const MOST_ALIKE: usize = 10_000;
 /// Likeness from which a word is offered, 0 to 1. Chosen: one wrong letter in three still is.
 const LIKE: f64 = 0.6;
 
@@ -22,6 +26,21 @@ pub(crate) fn nearest<'a>(
 #[must_use]
 pub(crate) fn meant<'a>(written: &str, known: impl IntoIterator<Item = &'a str>) -> String {
     nearest(written, known).map_or_else(String::new, |word| format!("; did you mean {word}?"))
+}
+
+/// What in the same folder has a name much like one that is not there, to be offered.
+#[must_use]
+pub(crate) fn alike(path: &Path) -> String {
+    let (Some(name), false) = (path.file_name(), path.exists()) else { return String::new() };
+    let dir = path.parent().filter(|dir| !dir.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let there: Vec<String> = std::fs::read_dir(dir)
+        .into_iter()
+        .flatten()
+        .flatten()
+        .take(MOST_ALIKE)
+        .map(|entry| entry.file_name().to_string_lossy().into_owned())
+        .collect();
+    meant(&name.to_string_lossy(), there.iter().map(String::as_str))
 }
 
 #[cfg(test)]

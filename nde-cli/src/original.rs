@@ -3,6 +3,11 @@
 //! Rings and letters hide what lies below them, and the picture is made smaller: a marked photo that is
 //! evaluated again could pass.
 
+use std::io::Read as _;
+use std::path::Path;
+
+/// Folder of the marked photos inside an output folder.
+pub(crate) const MARKED: &str = "marked";
 /// Stands in the comment of each marked photo.
 const MARK: &[u8] = b"marked by nde; not an original photo";
 /// Where a comment is looked for: it is written behind the JPEG's head of 20 bytes.
@@ -30,8 +35,24 @@ pub(crate) fn is_marked(bytes: &[u8]) -> bool {
     head.windows(MARK.len()).any(|window| window == MARK)
 }
 
-/// Bytes to be read for [`is_marked`].
-pub(crate) const ENOUGH: u64 = HEAD as u64;
+/// Whether a file in a folder of marked photos is one of them: what was made here is not read again.
+#[must_use]
+pub(crate) fn is_own(path: &Path) -> bool {
+    let beside = path.parent().and_then(Path::file_name);
+    if beside.is_none_or(|name| name != MARKED) {
+        return false;
+    }
+    is_marked_file(path)
+}
+
+/// Whether a file is a photo that this tool marked.
+#[must_use]
+pub(crate) fn is_marked_file(path: &Path) -> bool {
+    let mut head = Vec::new();
+    let read =
+        std::fs::File::open(path).and_then(|file| file.take(HEAD as u64).read_to_end(&mut head));
+    read.is_ok() && is_marked(&head)
+}
 
 #[cfg(test)]
 mod tests {

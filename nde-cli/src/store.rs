@@ -5,7 +5,8 @@
 //! version of this tool are the same. Lists and reports are put together from these files.
 
 use crate::digest::sha256;
-use crate::inputs::{MARKED, PhotoFile};
+use crate::inputs::PhotoFile;
+use crate::original::MARKED;
 use crate::record::{Case, Cases, Closeup};
 use crate::save;
 use anyhow::{Context as _, Result, anyhow, bail};

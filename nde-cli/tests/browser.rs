@@ -57,6 +57,7 @@ document.body.append(out);
 fn calls_are_made_by_keyboard_and_come_out_as_a_list() {
     let Some(browser) = browser() else {
         println!("no browser found: the review page was not checked; set NDE_BROWSER to one");
+        assert!(std::env::var_os("NDE_ALL_TOOLS").is_none(), "NDE_ALL_TOOLS asks for a browser");
         return;
     };
     let dir = tempfile::tempdir().unwrap();
@@ -109,4 +110,28 @@ fn calls_are_made_by_keyboard_and_come_out_as_a_list() {
     let listed = fs::read_to_string(dir.path().join("out/indications.csv")).unwrap();
     let place = format!("{},{}", &rows[0][11], &rows[0][12]);
     assert!(listed.contains(&place), "{place} in {listed}");
+
+    // And back: what was called in the page stands beside the same measurement.
+    fs::write(dir.path().join("calls.csv"), &csv).unwrap();
+    let ran = Command::new(env!("CARGO_BIN_EXE_nde"))
+        .args(["evaluate", "=part <b>.png", "--scale", "pitch:0.1mm", "--limit", "linear=3mm"])
+        .args(["--calls", "calls.csv", "--out", "called", "-q"])
+        .current_dir(&dir)
+        .output()
+        .unwrap();
+    let table = String::from_utf8_lossy(&ran.stdout);
+    assert_eq!(ran.status.code(), Some(0), "{table}{}", String::from_utf8_lossy(&ran.stderr));
+    assert!(table.contains("verdict: accept (measured, without any call: reject)"), "{table}");
+    let mut reader = csv::Reader::from_path(dir.path().join("called/indications.csv")).unwrap();
+    let rows: Vec<csv::StringRecord> = reader.records().map(|row| row.unwrap()).collect();
+    let heads = reader.headers().unwrap().clone();
+    let cell = |n: usize, name: &str| {
+        rows[n][heads.iter().position(|head| head == name).unwrap()].to_owned()
+    };
+    assert_eq!(cell(0, "relevance"), "non-relevant");
+    assert_eq!(cell(0, "call_reason"), "'=edge of the weld, \"as drawn\"");
+    assert_eq!(
+        (cell(1, "relevance"), cell(1, "own_length_mm")),
+        ("relevant".into(), "0.9000".into())
+    );
 }

@@ -25,7 +25,7 @@ impl Display for Text<'_> {
     }
 }
 
-/// A value inside a `data-` attribute, kept byte for byte: it goes back into a list of calls.
+/// A value inside a `data-` attribute: it goes back into a list of calls. What steers becomes U+FFFD; who reads the calls takes the two for the same.
 pub(super) struct Attribute<'a>(pub(super) &'a str);
 
 impl Display for Attribute<'_> {
@@ -36,8 +36,8 @@ impl Display for Attribute<'_> {
                 '<' => f.write_str("&lt;")?,
                 '>' => f.write_str("&gt;")?,
                 '"' => f.write_str("&quot;")?,
-                '\0' => f.write_char('\u{fffd}')?,
-                c if c.is_control() => write!(f, "&#{};", u32::from(c))?,
+                '\n' | '\t' => write!(f, "&#{};", u32::from(c))?,
+                c if steers(c) => f.write_char('\u{fffd}')?,
                 c => f.write_char(c)?,
             }
         }
@@ -77,7 +77,7 @@ mod tests {
     #[test]
     fn markup_becomes_text() {
         assert_eq!(Text("<b>'&\u{202e}x\n").to_string(), "&lt;b&gt;&#39;&amp;\u{fffd}x ");
-        assert_eq!(Attribute("a\"\nb").to_string(), "a&quot;&#10;b");
+        assert_eq!(Attribute("a\"\nb\u{1b}").to_string(), "a&quot;&#10;b\u{fffd}");
         assert_eq!(Link("a b/<#?.html").to_string(), "a%20b/%3C%23%3F.html");
     }
 }

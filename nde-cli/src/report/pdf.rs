@@ -16,7 +16,7 @@ use crate::record::{Case, Closeup, Record, Row, kind_word, relevance_word};
 use anyhow::{Context as _, Result};
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
-use nde_core::Verdict;
+use nde_core::{Relevance, Verdict};
 use paper::{BODY, CELL, Paper, SOFT, Style, WIDE, Weight};
 use pdf_writer::Content;
 use std::path::Path;
@@ -216,7 +216,10 @@ fn list(case: &Case, units: Units, paper: &mut Paper) {
             size(&row.width, units),
             maybe(row.ratio, 1),
             at,
-            format!("{}{label}", relevance_word(row.relevance).replace('-', " ")),
+            match row.relevance {
+                Relevance::NotYetCalled => format!("not yet{label}"),
+                relevance => format!("{}{label}", relevance_word(relevance)),
+            },
             row.verdict.map_or("", Verdict::word).to_owned(),
             row.reason.clone().unwrap_or_default(),
         ]);

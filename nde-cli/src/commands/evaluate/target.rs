@@ -1,8 +1,10 @@
 //! Where photos' results go.
 
-use crate::inputs::{MARKED, PhotoFile, is_marked};
+use crate::inputs::PhotoFile;
+use crate::original::{MARKED, is_marked_file};
 use crate::save;
 use crate::store::{Access, PHOTOS, Store};
+use crate::talk::steers;
 use anyhow::{Result, bail};
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
@@ -47,8 +49,7 @@ impl Target {
         let mut taken = HashSet::new();
         let stem = |file: &PhotoFile| {
             let name = file.name.rsplit('/').next().unwrap_or_default();
-            let stem = name.rsplit_once('.').map_or(name, |(stem, _)| stem);
-            if stem.is_empty() { "photo".to_owned() } else { stem.replace('\\', "_") }
+            plain(name.rsplit_once('.').map_or(name, |(stem, _)| stem))
         };
         let mut names = Vec::with_capacity(photos.len());
         for file in photos {
@@ -62,7 +63,7 @@ impl Target {
             if path.canonicalize().is_ok_and(|path| inputs.contains(&path)) {
                 bail!("--out would write over the photo {}; give another folder", path.display());
             }
-            if path.exists() && !is_marked(&path) {
+            if path.exists() && !is_marked_file(&path) {
                 bail!(
                     "{} was not made by this tool and would be written over; give another --out",
                     path.display()
@@ -70,5 +71,41 @@ impl Target {
             }
         }
         Ok(names)
+    }
+}
+
+/// Longest name of a marked photo without its ending, bytes. Chosen: a number and an ending still fit
+/// beside it on every file system in use.
+const MOST_STEM: usize = 160;
+
+/// A name that every file system, shell and window takes: nothing in it steers, and it is not too long.
+fn plain(stem: &str) -> String {
+    let mut name = String::new();
+    for c in stem.chars() {
+        let c = match c {
+            '<' | '>' | ':' | '"' | '|' | '?' | '*' | '\\' => '_',
+            c if steers(c) => '_',
+            c => c,
+        };
+        if name.len() + c.len_utf8() > MOST_STEM {
+            break;
+        }
+        name.push(c);
+    }
+    // Two systems drop a blank or a dot at the end.
+    let name = name.trim_end_matches([' ', '.']);
+    if name.is_empty() { "photo".to_owned() } else { name.to_owned() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_of_marked_photos_are_plain() {
+        assert_eq!(plain("Püttingseisen links (2)"), "Püttingseisen links (2)");
+        assert_eq!(plain("a\n<b>\u{202e}|\\"), "a__b____");
+        assert_eq!(plain(".. "), "photo");
+        assert_eq!(plain(&"ü".repeat(300)).len(), MOST_STEM);
     }
 }

@@ -172,6 +172,10 @@ impl Paper {
     /// A table: shares of the width, then rows; the first is the heading and comes again on each page.
     pub(super) fn table(&mut self, shares: &[f32], rows: &[Vec<String>]) {
         let Some((head, rest)) = rows.split_first() else { return };
+        // A heading does not stand alone at the foot of a page.
+        let first = rest.first().map_or(0.0, |row| self.row_height(shares, row, CELL));
+        let tall = self.row_height(shares, head, HEAD) + first;
+        self.need(tall);
         self.table_row(shares, head, HEAD);
         for row in rest {
             let tall = self.row_height(shares, row, CELL);
