@@ -34,15 +34,17 @@ pub mod blur;
 pub mod outline;
 pub mod sorting;
 mod seen;
+mod asides;
 mod fitness;
 mod measure;
 pub mod marks;
 
+pub use asides::SetAside;
 pub use fitness::Resolution;
 pub use measure::{Coat, MeasureError, MeasureOptions, Measurement, measure, measure_at};
 pub use photo::{Photo, PhotoError, PhotoLimits, TakenAt};
 pub use scale::{CardDesign, CardName, Plane, Scale, ScaleError, ScaleKind, ScaleSpec};
-pub use seen::{LengthTerms, Seen, SetAside};
+pub use seen::{LengthTerms, Seen};
 pub use sorting::SetAsideReason;
 
 /// A place in the upright photo, pixels, pixel centres at .5.

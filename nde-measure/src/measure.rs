@@ -1,5 +1,6 @@
 //! The whole chain, every stage's result kept.
 
+use crate::asides::{self, SetAside};
 use crate::coat::{self, CoatOptions};
 use crate::detect::{self, DetectOptions, Levels};
 use crate::fitness::{self, Findings, Resolution};
@@ -8,7 +9,7 @@ use crate::photo::{Cells, Mask};
 use crate::redness::{Redness, RednessOptions, Window};
 use crate::regions::{Area, areas};
 use crate::scale::{self, ScaleOptions};
-use crate::seen::{self, Picture, Seen, SetAside};
+use crate::seen::{self, Picture, Seen};
 use crate::sorting::{self, SetAsideReason, SortingOptions, Surroundings};
 use crate::white::{White, WhiteOptions};
 use crate::{Photo, PointPx, Scale, ScaleError, ScaleSpec};
@@ -211,7 +212,7 @@ pub fn measure_at(
     for body in &bodies {
         match sorting::set_aside(body, &around, dye_red, &options.sorting) {
             None => indications.extend(seen::seen(body, &around, &picture)),
-            Some(reason) => set_aside.extend(seen::aside(body, reason, &picture)),
+            Some(reason) => set_aside.extend(asides::aside(body, reason, &picture)),
         }
     }
     let faint = detect::regions(
@@ -223,7 +224,7 @@ pub fn measure_at(
     );
     let strong: Vec<[usize; 4]> = regions.iter().map(Area::bounds).collect();
     for region in faint.iter().filter(|f| !touches_any(f, &strong)) {
-        set_aside.extend(seen::faint(region, &redness, &picture));
+        set_aside.extend(asides::faint(region, &redness, &picture));
     }
     let [red_green, blue_green, bright] =
         [&white.red_green, &white.blue_green, &white.red].map(|field| {
@@ -233,9 +234,9 @@ pub fn measure_at(
     let colour = [red_green, blue_green];
     let (outside, d) = detect::outside(&whole, &whole_coat, &covered, colour, bright, MOST_OUTSIDE);
     for area in &outside {
-        set_aside.extend(seen::outside(area, &d, whole.grid, &picture));
+        set_aside.extend(asides::outside(area, &d, whole.grid, &picture));
     }
-    seen::number(&mut indications, &mut set_aside);
+    asides::number(&mut indications, &mut set_aside);
     let marks_beside = marks_beside(&set_aside, &whole_coat, &whole, cell_mm);
 
     let blur_px = scale.edge_sigma_px;

@@ -1,16 +1,16 @@
 //! What is said of each mark: sizes on the part, uncertainty, doubts.
 
-use crate::beads::touching_spots;
+mod doubts;
+
 use crate::blur::true_width;
 use crate::budget::{COVERAGE, Term, combined};
 use crate::outline::Body;
 use crate::path::Path;
-use crate::photo::{Cells, Grid, Raster};
-use crate::redness::Redness;
-use crate::regions::Area;
-use crate::size::{area_and_centroid, convex_hull, largest_circle, max_feret};
-use crate::sorting::{SetAsideReason, SortingOptions, Surroundings};
+use crate::photo::Cells;
+use crate::size::{area_and_centroid, largest_circle, max_feret};
+use crate::sorting::{SortingOptions, Surroundings};
 use crate::{PointMm, PointPx, Scale};
+use doubts::{Sizes, doubts};
 use nde_core::{Doubt, Indication, Length, Measured, Place, Point, Relevance, Spread};
 
 /// One counted indication with everything measured on it.
@@ -59,25 +59,6 @@ pub struct LengthTerms {
     pub edge: Vec<Term>,
 }
 
-/// Something seen and not counted, with its reason.
-#[derive(Clone, Debug)]
-pub struct SetAside {
-    /// Why it is not counted.
-    pub reason: SetAsideReason,
-    /// Closed outline in the photo, pixels.
-    pub outline_px: Vec<PointPx>,
-    /// Centroid in the photo.
-    pub centroid_px: PointPx,
-    /// Centroid on the part.
-    pub centroid_mm: PointMm,
-    /// Its maximum Feret diameter.
-    pub length_mm: f64,
-    /// Its width.
-    pub width_mm: f64,
-    /// Peak loss of green reflectance, 0 to 1.
-    pub contrast: f64,
-}
-
 /// What all marks of one photo share.
 pub(crate) struct Picture<'a> {
     pub(crate) scale: &'a Scale,
@@ -92,11 +73,11 @@ pub(crate) struct Picture<'a> {
 
 impl Picture<'_> {
     /// The same picture, read with the scale that lies nearest to a place.
-    fn at(&self, at_px: PointPx) -> Picture<'_> {
+    pub(crate) fn at(&self, at_px: PointPx) -> Picture<'_> {
         Picture { scale: self.scale.nearest(at_px), ..*self }
     }
 
-    fn to_part(&self, line_px: &[PointPx]) -> Vec<PointMm> {
+    pub(crate) fn to_part(&self, line_px: &[PointPx]) -> Vec<PointMm> {
         to_part(self.scale, line_px)
     }
 }
@@ -288,173 +269,4 @@ fn disagreeing(
 /// Lengths are finite and not negative here; what is not counts as nothing.
 fn length(mm: f64) -> Length {
     Length::from_mm(mm).unwrap_or(Length::ZERO)
-}
-
-struct Sizes {
-    feret_mm: f64,
-    path_mm: f64,
-    curved: bool,
-    visible_mm: f64,
-    tips_mm: f64,
-    seen_width_mm: f64,
-    median_width_mm: f64,
-    branches: usize,
-    sigma_mm: f64,
-    pitch: f64,
-    centroid_mm: PointMm,
-}
-
-fn doubts(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>, s: &Sizes) -> Vec<Doubt> {
-    let mut doubts = Vec::new();
-    let [w, h] = picture.size_px.map(f64::from);
-    if body.outline_px.iter().any(|p| p[0] < 2.0 || p[1] < 2.0 || p[0] > w - 2.0 || p[1] > h - 2.0)
-    {
-        doubts.push(Doubt::CutByPhoto);
-    } else if around.cut_by_rim(body) {
-        doubts.push(Doubt::CutByCoat);
-    }
-    if touches_glare(body, picture.cells) {
-        doubts.push(Doubt::TouchesGlare);
-    }
-    if body.contrast() < LEAST_SIZED_CONTRAST {
-        doubts.push(Doubt::TooFaintToSize { contrast: body.contrast() });
-    }
-    if s.feret_mm < 5.0 * s.sigma_mm {
-        doubts.push(Doubt::TooSmallToClassify);
-    } else if s.seen_width_mm < 4.0 * s.sigma_mm {
-        doubts.push(Doubt::WidthIsUpperBound {
-            width_mm: s.seen_width_mm,
-            least_mm: 4.0 * s.sigma_mm,
-        });
-    }
-    if s.tips_mm > 0.3 {
-        doubts
-            .push(Doubt::FadingEnds { half_mm: s.feret_mm - s.tips_mm, visible_mm: s.visible_mm });
-    }
-    if s.branches > 0 {
-        doubts.push(Doubt::Branched { branch_points: s.branches });
-    } else if s.curved {
-        doubts.push(Doubt::Curved { feret_mm: s.feret_mm, path_mm: s.path_mm });
-    }
-    // Colour has half the resolution of brightness, so it reads a few pixels short at thin ends.
-    let ratio = max_feret(&picture.to_part(&body.redness_px)).map_or(0.0, |f| f.length);
-    let half = s.feret_mm - s.tips_mm;
-    if (ratio - half).abs() > 0.3_f64.max(6.0 * s.pitch).max(0.1 * half) {
-        doubts.push(Doubt::SignalsDisagree { green_mm: half, ratio_mm: ratio });
-    }
-    if s.seen_width_mm > 1.8 * s.median_width_mm && s.feret_mm < 5.0 * s.seen_width_mm {
-        doubts.push(Doubt::WideSpotOnLine);
-    }
-    let spots = touching_spots(&body.mask, (s.feret_mm - s.tips_mm) / s.pitch);
-    if spots > 1 {
-        doubts.push(Doubt::TouchingSpots { spots });
-    }
-    if around.is_pink(body, picture.sorting) {
-        doubts.push(Doubt::InPinkBackground);
-    }
-    if let Some(distance_mm) = picture.scale.distance_mm(s.centroid_mm).filter(|d| *d > 80.0) {
-        doubts.push(Doubt::FarFromScale { distance_mm });
-    }
-    doubts.extend(picture.scale.doubts.iter().cloned());
-    doubts
-}
-
-/// Whether the outline runs over burnt-out or black cells.
-fn touches_glare(body: &Body, cells: &Cells) -> bool {
-    body.outline_px.iter().any(|p| {
-        let (x, y) = cells.grid.place_of(p[0], p[1]);
-        let (i, j) = (x.round().max(0.0) as usize, y.round().max(0.0) as usize);
-        i < cells.width() && j < cells.height() && cells.lost.at(i, j) > 0.5
-    })
-}
-
-/// What is said of a body that is not counted; `None` where its outline has no size.
-pub(crate) fn aside(
-    body: &Body,
-    reason: SetAsideReason,
-    picture: &Picture<'_>,
-) -> Option<SetAside> {
-    let picture = &picture.at(area_and_centroid(&body.outline_px).1);
-    let outline_mm = picture.to_part(&body.outline_px);
-    Some(SetAside {
-        reason,
-        outline_px: body.outline_px.clone(),
-        centroid_px: area_and_centroid(&body.outline_px).1,
-        centroid_mm: area_and_centroid(&outline_mm).1,
-        length_mm: max_feret(&outline_mm)?.length,
-        width_mm: largest_circle(&outline_mm, 0.01)?.1,
-        contrast: body.contrast(),
-    })
-}
-
-/// A region that is only faintly red: its hull stands for its outline.
-pub(crate) fn faint(region: &Area, redness: &Redness, picture: &Picture<'_>) -> Option<SetAside> {
-    let (x0, y0) = (redness.window.x0 as f64, redness.window.y0 as f64);
-    let corners: Vec<PointPx> = region
-        .runs
-        .iter()
-        .flat_map(|r| {
-            let (y, a, b) = (r.y as f64 + y0, r.from as f64 + x0, r.to as f64 + x0);
-            [[a, y], [b, y], [b, y + 1.0], [a, y + 1.0]]
-        })
-        .collect();
-    let peak = region.places().map(|(x, y)| redness.d.at(x, y)).fold(0.0, f32::max);
-    hulled(&corners, region.size() as f64, peak, SetAsideReason::Faint, picture)
-}
-
-/// What is said of a place known only by its corners, its area in pixels and its peak redness.
-fn hulled(
-    corners: &[PointPx],
-    size_px: f64,
-    peak: f32,
-    reason: SetAsideReason,
-    picture: &Picture<'_>,
-) -> Option<SetAside> {
-    let outline_px = convex_hull(corners);
-    let picture = &picture.at(area_and_centroid(&outline_px).1);
-    let outline_mm = picture.to_part(&outline_px);
-    let length_mm = max_feret(&outline_mm)?.length;
-    let centroid_px = area_and_centroid(&outline_px).1;
-    let area_mm2 = size_px * picture.scale.plane.mm_per_px(centroid_px).powi(2);
-    Some(SetAside {
-        reason,
-        outline_px,
-        centroid_px,
-        centroid_mm: area_and_centroid(&outline_mm).1,
-        length_mm,
-        width_mm: area_mm2 / length_mm.max(1e-9),
-        contrast: 1.0 - f64::from(-peak).exp(),
-    })
-}
-
-/// A red place outside the coat, in cells: its hull stands for its outline.
-pub(crate) fn outside(
-    area: &Area,
-    d: &Raster,
-    grid: Grid,
-    picture: &Picture<'_>,
-) -> Option<SetAside> {
-    let side = grid.side as f64;
-    let corners: Vec<PointPx> = area
-        .runs
-        .iter()
-        .flat_map(|r| {
-            let x = |i: usize| grid.x0 as f64 + i as f64 * side;
-            let y = |j: usize| grid.y0 as f64 + j as f64 * side;
-            [[x(r.from), y(r.y)], [x(r.to), y(r.y)], [x(r.to), y(r.y + 1)], [x(r.from), y(r.y + 1)]]
-        })
-        .collect();
-    let peak = area.places().map(|(x, y)| d.at(x, y)).fold(0.0, f32::max);
-    let size_px = area.size() as f64 * side * side;
-    hulled(&corners, size_px, peak, SetAsideReason::OutsideCoat, picture)
-}
-
-/// Numbers indications by place, top to bottom, then left to right, and puts both lists in that order.
-pub(crate) fn number(indications: &mut [Seen], set_aside: &mut [SetAside]) {
-    let order = |a: PointPx, b: PointPx| a[1].total_cmp(&b[1]).then(a[0].total_cmp(&b[0]));
-    indications.sort_by(|a, b| order(a.centroid_px, b.centroid_px));
-    set_aside.sort_by(|a, b| order(a.centroid_px, b.centroid_px));
-    for (k, seen) in indications.iter_mut().enumerate() {
-        seen.indication.id = (k + 1).to_string();
-    }
 }
