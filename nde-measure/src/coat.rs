@@ -7,11 +7,13 @@
 //! (indications, rust, relief) belongs to it. This is a proposal: a region drawn by the user
 //! stands above it.
 
+mod relief;
 mod shade;
 
 use crate::PointPx;
 use crate::photo::{Cells, Mask, Raster};
 use crate::regions::{Area, areas};
+pub use relief::ReliefOptions;
 use shade::Pair;
 
 /// How the coat is proposed. Lengths are millimetres on the part.
@@ -40,6 +42,8 @@ pub struct CoatOptions {
     pub hole_mm2: f64,
     /// Least area of a coat.
     pub least_area_mm2: f64,
+    /// How coat on relief is told.
+    pub relief: ReliefOptions,
 }
 
 impl Default for CoatOptions {
@@ -55,6 +59,7 @@ impl Default for CoatOptions {
             bridge_mm: 5.0,
             hole_mm2: 600.0,
             least_area_mm2: 50.0,
+            relief: ReliefOptions::default(),
         }
     }
 }
@@ -99,6 +104,11 @@ pub(crate) fn propose(
     })?;
     // The evenness window has shaved off half its width everywhere; holes and bays close first.
     let bridge = 0.5 * options.bridge_mm / cell_mm;
+    coat = coat.grown(bridge).shrunk(bridge);
+    let relief = relief::on_relief(cells, &bright, covered, &coat, cell_mm, &options.relief);
+    for (yes, more) in coat.data.iter_mut().zip(relief.data) {
+        *yes |= more;
+    }
     coat = coat.grown(bridge).shrunk(bridge);
     fill_holes(&mut coat, (options.hole_mm2 / (cell_mm * cell_mm)) as usize);
     for (yes, &not) in coat.data.iter_mut().zip(&covered.data) {

@@ -1,0 +1,165 @@
+//! Coat on relief: weld ripple, threads, flanks.
+//!
+//! Relief breaks light and shade up as bare metal does, so ground on it is not even. But developer on
+//! relief keeps the light of the coat beside it on the average, its colour, and even its troughs are
+//! not dark; bare metal and overspray are darker on the average or have dark places.
+
+use crate::photo::{Cells, Mask, Raster};
+use crate::regions::areas;
+
+/// How coat on relief is told. Lengths are millimetres on the part.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct ReliefOptions {
+    /// Side of the blocks that are looked at, mm; the light is averaged over three by three of them.
+    pub block_mm: f64,
+    /// How far around the coat's light counts as the light beside, mm (standard deviation).
+    pub beside_mm: f64,
+    /// Largest difference of the average light from that beside, ln. Chosen: flanks of rendered weld
+    /// beads and bosses stay within 0.2; bare metal beside them is 0.5 and more below.
+    pub most_off: f64,
+    /// Largest difference of colour from that beside, ln R/G and ln B/G. Chosen as above.
+    pub most_cast: f64,
+    /// Largest standard deviation of light, ln. Chosen: ripples up to 0.2, overspray above 0.3.
+    pub most_spread: f64,
+    /// What light is left one and a half standard deviations below the average, as a share of the light
+    /// beside, at least. Chosen.
+    pub least_trough: f64,
+}
+
+impl Default for ReliefOptions {
+    fn default() -> Self {
+        Self {
+            block_mm: 1.2,
+            beside_mm: 8.0,
+            most_off: 0.25,
+            most_cast: 0.06,
+            most_spread: 0.22,
+            least_trough: 0.62,
+        }
+    }
+}
+
+/// Light and colour of the blocks.
+struct Blocks {
+    /// Cells a side.
+    side: usize,
+    /// Average of ln light, ln R/G, ln B/G; of the light's square.
+    means: [Raster; 4],
+    /// Share of the block's cells that can be coat, and that are.
+    usable: Raster,
+    coat: Raster,
+}
+
+impl Blocks {
+    fn of(cells: &Cells, bright: &Raster, covered: &Mask, coat: &Mask, side: usize) -> Self {
+        let (w, h) = (cells.width().div_ceil(side), cells.height().div_ceil(side));
+        let mut means = [(); 4].map(|()| Raster::filled(w, h, 0.0));
+        let (mut usable, mut on_coat) = (Raster::filled(w, h, 0.0), Raster::filled(w, h, 0.0));
+        let share = 1.0 / (side * side) as f32;
+        for y in 0..cells.height() {
+            for x in 0..cells.width() {
+                let (i, b) = (y * cells.width() + x, (y / side) * w + x / side);
+                if covered.data[i] || cells.lost.data[i] >= 0.5 {
+                    continue;
+                }
+                let [red, green, blue] = [0, 1, 2].map(|c| cells.ln[c].data[i]);
+                let light = bright.data[i];
+                for (mean, value) in
+                    means.iter_mut().zip([light, red - green, blue - green, light * light])
+                {
+                    mean.data[b] += share * value;
+                }
+                usable.data[b] += share;
+                on_coat.data[b] += if coat.data[i] { share } else { 0.0 };
+            }
+        }
+        Self { side, means, usable, coat: on_coat }
+    }
+
+    /// Weighted mean of the light's and colours' averages: `weight` times their sums, smoothed by `smooth`.
+    fn averaged(&self, weight: impl Fn(usize) -> f32, smooth: impl Fn(&Raster) -> Raster) -> Self {
+        let (w, h) = (self.usable.width, self.usable.height);
+        let weights = Raster { width: w, height: h, data: (0..w * h).map(&weight).collect() };
+        let total = smooth(&Raster {
+            data: weights.data.iter().zip(&self.usable.data).map(|(w, u)| w * u).collect(),
+            ..weights
+        });
+        let means = self.means.each_ref().map(|mean| {
+            let sums = Raster {
+                width: w,
+                height: h,
+                data: mean.data.iter().zip(&weights.data).map(|(m, w)| m * w).collect(),
+            };
+            let mut out = smooth(&sums);
+            for (o, t) in out.data.iter_mut().zip(&total.data) {
+                *o /= t.max(1e-6);
+            }
+            out
+        });
+        Self { side: self.side, means, usable: total, coat: self.coat.clone() }
+    }
+}
+
+/// Cells on relief that belong to the coat they touch.
+pub(super) fn on_relief(
+    cells: &Cells,
+    bright: &Raster,
+    covered: &Mask,
+    coat: &Mask,
+    cell_mm: f64,
+    options: &ReliefOptions,
+) -> Mask {
+    let side = ((options.block_mm / cell_mm).round() as usize).max(1);
+    let blocks = Blocks::of(cells, bright, covered, coat, side);
+    let (w, h) = (blocks.usable.width, blocks.usable.height);
+    let mut found = Mask::empty(cells.width(), cells.height());
+    let sigma = options.beside_mm / (side as f64 * cell_mm);
+    let is_coat = |i: usize| blocks.coat.data[i] > 0.5 * blocks.usable.data[i].max(1e-6);
+    let beside =
+        blocks.averaged(|i| if is_coat(i) { 1.0 } else { 0.0 }, |f| f.widely_blurred(sigma));
+    let here = blocks.averaged(|_| 1.0, |f| f.boxed(1));
+    let mut like = Mask::empty(w, h);
+    for i in 0..w * h {
+        let off = |k: usize| f64::from(here.means[k].data[i] - beside.means[k].data[i]);
+        let mean = f64::from(here.means[0].data[i]);
+        let spread = (f64::from(here.means[3].data[i]) - mean * mean).max(0.0).sqrt();
+        like.data[i] = blocks.usable.data[i] > 0.5
+            // Far from the coat nothing lies beside.
+            && beside.usable.data[i] > 0.02
+            && off(0).abs() <= options.most_off
+            && off(1).abs() <= options.most_cast
+            && off(2).abs() <= options.most_cast
+            && spread <= options.most_spread
+            && off(0) - 1.5 * spread >= options.least_trough.ln();
+    }
+    let mut rest = like;
+    for (i, yes) in rest.data.iter_mut().enumerate() {
+        *yes &= !is_coat(i);
+    }
+    // The rim of a coat thins out over a block or two and would pass; relief is wider.
+    let wide = rest.shrunk(1.0).grown(1.5);
+    for (yes, &kept) in rest.data.iter_mut().zip(&wide.data) {
+        *yes &= kept;
+    }
+    let mut own = Mask::empty(w, h);
+    for (i, yes) in own.data.iter_mut().enumerate() {
+        *yes = is_coat(i);
+    }
+    let near = own.grown(1.5);
+    for area in areas(&rest) {
+        let touching = area.places().filter(|&(x, y)| near.at(x, y)).count();
+        if (touching as f64) < (area.size() as f64).sqrt() {
+            continue;
+        }
+        for (x, y) in area.places() {
+            let (x0, y0) = (x * blocks.side, y * blocks.side);
+            for cy in y0..(y0 + blocks.side).min(found.height) {
+                for cx in x0..(x0 + blocks.side).min(found.width) {
+                    found.set(cx, cy, true);
+                }
+            }
+        }
+    }
+    found
+}
