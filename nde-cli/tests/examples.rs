@@ -54,6 +54,9 @@ fn bench() -> tempfile::TempDir {
         "chainplate/upper-eye.jpg",
         "old/upper-eye.jpg",
         "new/upper-eye.jpg",
+        "after-5.jpg",
+        "after-10.jpg",
+        "after-20.jpg",
     ] {
         fs::copy(&photo, at.join(name)).expect("copied");
     }

@@ -224,7 +224,7 @@ fn list(case: &Case, units: Units, paper: &mut Paper) {
             row.reason.clone().unwrap_or_default(),
         ]);
     }
-    paper.table(&[0.045, 0.085, 0.12, 0.11, 0.06, 0.13, 0.1, 0.08, 0.27], &rows);
+    paper.table(&[0.04, 0.085, 0.12, 0.11, 0.055, 0.125, 0.13, 0.08, 0.255], &rows);
     for (who, sentence) in doubts_said(&case.indications) {
         paper.text(&format!("Doubt ({who}): {sentence}"), SOFT);
     }
