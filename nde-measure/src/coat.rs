@@ -68,6 +68,9 @@ impl Default for CoatOptions {
 /// photos and the reflectance of red dye (from memory) lie between 0.08 and 0.2.
 const RED_SHARE_OF_DYE: f32 = 0.13;
 
+/// How often ground on relief is looked for beside what was found before. Chosen: more would creep.
+const RELIEF_ROUNDS: usize = 3;
+
 /// Proposes the coat on the cells, or `None` where nothing looks like one.
 ///
 /// `covered` is not coat (card, rule); `white_ln` is the light of known white in the frame,
@@ -105,9 +108,15 @@ pub(crate) fn propose(
     // The evenness window has shaved off half its width everywhere; holes and bays close first.
     let bridge = 0.5 * options.bridge_mm / cell_mm;
     coat = coat.grown(bridge).shrunk(bridge);
-    let relief = relief::on_relief(cells, &bright, covered, &coat, cell_mm, &options.relief);
-    for (yes, more) in coat.data.iter_mut().zip(relief.data) {
-        *yes |= more;
+    // Beyond a bead or a thread the coat may go on: what was found is the coat beside the next.
+    for _ in 0..RELIEF_ROUNDS {
+        let found = relief::on_relief(cells, &bright, covered, &coat, cell_mm, &options.relief);
+        if found.count() == 0 {
+            break;
+        }
+        for (yes, more) in coat.data.iter_mut().zip(found.data) {
+            *yes |= more;
+        }
     }
     coat = coat.grown(bridge).shrunk(bridge);
     fill_holes(&mut coat, (options.hole_mm2 / (cell_mm * cell_mm)) as usize);
