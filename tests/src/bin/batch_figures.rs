@@ -85,8 +85,11 @@ fn all(words: &Words, nde: &Path, dir: &Path) -> Result<String> {
     lines.push(format!("again, nothing to do: {:.1} s, the same bytes", again.seconds));
 
     let (mut killed, mut shares) = (0, Vec::new());
-    for _ in 0..words.kills {
-        let moment = dice.between(0.01, 0.99) * whole.seconds / words.kills as f64 * 2.0;
+    let mut kept = 0;
+    for left in (1..=words.kills).rev() {
+        // A random moment of an equal share of the work left, so that every run is killed at work.
+        let rest = 1.0 - kept as f64 / words.photos as f64;
+        let moment = dice.between(0.05, 0.95) * 2.0 * whole.seconds * rest / (left + 1) as f64;
         let mut child = start(nde, dir, "killed")?;
         std::thread::sleep(Duration::from_secs_f64(moment));
         if child.try_wait()?.is_none() {
@@ -94,8 +97,8 @@ fn all(words: &Words, nde: &Path, dir: &Path) -> Result<String> {
             killed += 1;
         }
         child.wait()?;
-        let kept = fs::read_dir(dir.join("killed/photos")).map_or(0, Iterator::count);
-        shares.push(kept.saturating_sub(1).to_string());
+        kept = fs::read_dir(dir.join("killed/photos")).map_or(0, Iterator::count).saturating_sub(1);
+        shares.push(kept.to_string());
     }
     run(nde, dir, "killed")?;
     ensure!(files(&dir.join("killed"))? == truth, "after killing, the bytes differ");
