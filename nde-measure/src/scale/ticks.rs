@@ -1,7 +1,7 @@
 //! A rule in the photo, found by itself and read.
 //!
 //! ```text
-//! rows -> comb -> along -> lengths -> hierarchy -> numbered -> joined -> ruled
+//! rows -> comb -> along -> lengths -> hierarchy -> layers -> numbered -> joined -> ruled
 //!      -> beside -> here
 //! ```
 //! Rows of ticks are found ([`rows`]), numbered ([`comb`]) and told apart by the pattern of longer
@@ -19,6 +19,7 @@ mod comb;
 mod along;
 mod lengths;
 mod hierarchy;
+mod layers;
 mod numbered;
 mod joined;
 mod ruled;
@@ -137,10 +138,14 @@ fn find_in(grey: &Grey, size_px: [u32; 2], asked: &Asked<'_>) -> Result<Ruled, U
     if confirmed.is_empty() {
         confirmed.extend(another_row(grey, &numbered, &lens, stated));
     }
-    confirmed.sort_by_key(|(i, _)| std::cmp::Reverse(numbered[*i].comb.ticks.len()));
+    // Without its edge a row's direction is weak; else the more ticks the better.
+    confirmed.sort_by_key(|(i, _)| {
+        std::cmp::Reverse((numbered[*i].edge.is_some(), numbered[*i].comb.ticks.len()))
+    });
     let Some((best, graduated)) = confirmed.first().copied() else { return Err(why) };
     for (i, other) in numbered.iter().enumerate() {
-        if let Some(there) = other.graduated.filter(|_| i != best) {
+        let sound = |there: &Graduated| i != best && other.confirm(there.pitch, lens.block).is_ok();
+        if let Some(there) = other.graduated.filter(sound) {
             agree((&numbered[best], graduated), (other, there))
                 .map_err(|detail| Unread { seen: other.comb.ticks.len(), detail })?;
         }

@@ -91,6 +91,32 @@ impl Along {
                 }
             }
         }
+        Self::through_most(kept, optics)
+    }
+
+    /// Again from what each tick crosses, first and last row of the strip for each of the comb's ticks:
+    /// long ticks tell the perspective across the row much better than the band that all of them cross.
+    pub(super) fn along_whole_ticks(
+        &self,
+        strip: &Strip<'_>,
+        comb: &Comb,
+        crossed: &[[f64; 2]],
+    ) -> Option<Self> {
+        let mut read: Vec<Reading> = Vec::new();
+        for ((number, t), [low, high]) in comb.ticks.iter().zip(crossed) {
+            for level in 0..LEVELS {
+                let v = low + (high - low) * f64::from(level) / f64::from(LEVELS - 1);
+                let n = *number as f64;
+                if let Some(t) = centre_of_tick(strip, &comb.law, self.place(strip, n, *t, v), v) {
+                    read.push(Reading { number: n, at: strip.place(t, v), edge: Edge::Own });
+                }
+            }
+        }
+        Self::through_most(read, self.optics)
+    }
+
+    /// The map through most readings.
+    fn through_most(mut kept: Vec<Reading>, optics: Optics) -> Option<Self> {
         let n = kept.len() as f64;
         let centre = [0, 1].map(|k| kept.iter().map(|r| r.at[k]).sum::<f64>() / n);
         let far = |r: &Reading| (r.at[0] - centre[0]).hypot(r.at[1] - centre[1]);

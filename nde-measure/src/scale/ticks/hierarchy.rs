@@ -28,9 +28,9 @@ const SURELY_SEEN_PX: f64 = 6.0;
 /// runs into a tick makes it longer by more than that, and numerals differ.
 const FEW_ALIKE: f64 = 0.3;
 const FEW_LEAD: f64 = 1.6;
-/// Of inches and halves so many must be of their own kind: within this share of the lead.
+/// Of inches and halves this share at least must be of their own kind: within this share of the lead.
 /// Chosen: a glint that shortens one inch in four makes 1/64 of 1/32 otherwise.
-const MOST_OWN_KIND: f64 = 0.7;
+const LEAST_OWN_KIND: f64 = 0.6;
 const OWN_KIND: f64 = 0.4;
 /// Most kinds of ticks of a pattern.
 const MOST_CLASSES: usize = 7;
@@ -259,7 +259,6 @@ pub(super) fn recognise(lengths: &[TickLength]) -> Option<Graduated> {
 }
 
 fn recognise_cut(lengths: &[TickLength]) -> Option<Graduated> {
-    let n = lengths.len() as f64;
     let total = Class { lengths: lengths.iter().map(|t| t.length).collect() }.unexplained();
     if total <= 0.0 {
         return None;
@@ -277,7 +276,7 @@ fn recognise_cut(lengths: &[TickLength]) -> Option<Graduated> {
             .filter(|(p, _)| *p != pattern && !pattern.is_sibling(*p))
             .all(|(_, other)| best.unexplained <= CLEARER_THAN_OTHERS * other);
         let explained = best.unexplained <= (1.0 - LEAST_EXPLAINED) * total;
-        if explained && clearer && best.stands(pattern, n) {
+        if explained && clearer && best.stands(pattern, lengths) {
             if found.is_some() {
                 return None;
             }
@@ -289,7 +288,8 @@ fn recognise_cut(lengths: &[TickLength]) -> Option<Graduated> {
 
 impl Explained {
     /// Whether each longer kind is there at least twice, longer for certain, and of one kind itself.
-    fn stands(&self, pattern: Pattern, n: f64) -> bool {
+    fn stands(&self, pattern: Pattern, lengths: &[TickLength]) -> bool {
+        let n = lengths.len() as f64;
         // Of a normal scatter the mean distance is 0.80 standard deviations, and a median scatters
         // 1.25 times as much as a mean.
         let spread = self.unexplained / (n - 3.0).max(1.0) / 0.80;
@@ -304,12 +304,32 @@ impl Explained {
                 && shorter.count() >= 2.0
                 && longer.median() - shorter.median() >= least_lead.max(CLEARLY_LONGER * error)
         });
-        let longest = &self.classes[0].lengths;
-        let half = |first: usize| {
-            Class { lengths: longest.iter().skip(first).step_by(2).copied().collect() }.median()
+        sure && self.longest_are_a_kind(pattern) && self.longest_are_even(pattern, lengths)
+    }
+
+    /// Whether every second one of the longest ticks is as long as the others; a few that a glint cut
+    /// short do not count.
+    fn longest_are_even(&self, pattern: Pattern, lengths: &[TickLength]) -> bool {
+        let next = self.classes[1].median();
+        let lead = self.classes[0].median() - next;
+        let every = |parity: i64| -> Vec<f64> {
+            let of_class = lengths.iter().filter(|tick| {
+                let from_start = tick.number - self.start;
+                let turns = from_start.div_euclid(pattern.period());
+                pattern.class(from_start) == 0 && turns.rem_euclid(2) == parity
+            });
+            of_class.map(|tick| tick.length).collect()
         };
-        let lead = self.classes[0].median() - self.classes[1].median();
-        sure && self.longest_are_a_kind(pattern) && (half(0) - half(1)).abs() <= MOST_UNEVEN * lead
+        let of_kind = |all: &[f64]| {
+            let kept = all.iter().filter(|l| **l - next >= (1.0 - OWN_KIND) * lead);
+            Class { lengths: kept.copied().collect() }
+        };
+        let (even, odd) = (every(0), every(1));
+        let both = !even.is_empty() && !odd.is_empty();
+        let [first, second] = [&even, &odd].map(|all| of_kind(all));
+        let enough =
+            2.0 * first.count() >= even.len() as f64 && 2.0 * second.count() >= odd.len() as f64;
+        enough && (!both || (first.median() - second.median()).abs() <= MOST_UNEVEN * lead)
     }
 }
 
@@ -327,7 +347,7 @@ impl Explained {
         // Numerals make inches longer; what makes them shorter makes halves of them.
         let inch = |l: f64| l - halves.median() >= (1.0 - OWN_KIND) * lead;
         let half = |l: f64| (l - halves.median()).abs() <= OWN_KIND * lead;
-        let pure = share(inches, &inch) >= MOST_OWN_KIND && share(halves, &half) >= MOST_OWN_KIND;
+        let pure = share(inches, &inch) >= LEAST_OWN_KIND && share(halves, &half) >= LEAST_OWN_KIND;
         let alike = |l: f64| (l - inches.median()).abs() <= FEW_ALIKE / 2.0 * lead;
         let few_but_sure = share(inches, &alike) >= 1.0 && lead <= FEW_LEAD * next;
         pure && (inches.count() >= 3.0 || few_but_sure)

@@ -61,7 +61,9 @@ pub(super) fn with_the_other_edge(
     let mut on_the_rule = vec![best];
     let mut farthest: Option<(f64, Along)> = None;
     for (i, other) in numbered.iter().enumerate() {
-        let Some(there) = other.graduated.filter(|_| i != best) else { continue };
+        let Some(there) = other.graduated.filter(|_| i != best && other.is_level()) else {
+            continue;
+        };
         let ends = [0, other.comb.ticks.len() - 1].map(|k| {
             let (number, t) = other.comb.ticks[k];
             (number as f64, row.map.number(other.strip.place(t, 0.0)))

@@ -18,7 +18,7 @@ pub(super) struct TickLength {
 /// The ticks to one side of the band that all of them cross.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Side {
-    /// Lengths beyond the band, pixels as at the middle tick.
+    /// Lengths beyond the band, pixels as at the middle tick; below zero if a tick ends within it.
     pub(super) lengths: Vec<TickLength>,
     /// Where each ends in the strip.
     pub(super) ends: Vec<(f64, f64)>,
@@ -47,21 +47,31 @@ pub(super) fn tick_lengths(strip: &Strip<'_>, comb: &Comb, map: &Along) -> [Side
             continue;
         }
         for (side, (from, direction)) in [(high, 1), (low, -1)].into_iter().enumerate() {
-            let mut length = 0.0;
-            let mut weak = 0;
-            let mut v = from;
-            while v.abs() < strip.reach && weak < GAP_PX {
+            let dark = |v: i64| contrast(*number, v as f64).map(|c| c >= LEAST_DARK * usual);
+            // Laid out askew, a strip's band may reach beyond the end of a tick.
+            let mut end = from;
+            while end != (low + high) / 2 && dark(end) != Some(true) {
+                end -= direction;
+            }
+            let (mut v, mut weak) = (from, 0);
+            while end * direction >= from * direction && v.abs() < strip.reach && weak < GAP_PX {
                 v += direction;
-                let Some(c) = contrast(*number, v as f64) else { break };
-                if c < LEAST_DARK * usual {
-                    weak += 1;
-                } else {
-                    length = (v - from).abs() as f64;
-                    weak = 0;
+                match dark(v) {
+                    Some(true) => (end, weak) = (v, 0),
+                    Some(false) => weak += 1,
+                    None => break,
                 }
             }
-            let end = from as f64 + direction as f64 * length;
-            let n = *number as f64;
+            let length = ((end - from) * direction) as f64;
+            // Between the last dark pixel and the next, where the darkness falls below its share.
+            let least = LEAST_DARK * usual;
+            let part = match [end, end + direction].map(|v| contrast(*number, v as f64)) {
+                [Some(last), Some(next)] if last >= least && next < least => {
+                    (last - least) / (last - next)
+                }
+                _ => 0.0,
+            };
+            let (n, end) = (*number as f64, end as f64 + direction as f64 * part);
             sides[side].ends.push((map.place(strip, n, comb.law.place(n), end), end));
             // Seen along the row at a slant, ticks shrink as the square root of their spacing.
             let here = comb.law.spacing(comb.law.place(*number as f64)).abs();

@@ -5,6 +5,7 @@ use crate::scale::spec::TickPitch;
 use crate::scale::ticks::along::{Along, Optics};
 use crate::scale::ticks::comb::{self, Comb, Reach, Strip};
 use crate::scale::ticks::hierarchy::{Graduated, recognise};
+use crate::scale::ticks::layers::Layers;
 use crate::scale::ticks::lengths::{Side, TickLength, tick_lengths};
 use crate::scale::ticks::rows::Row;
 
@@ -15,10 +16,23 @@ const MOST_SCATTER_MM: f64 = 0.03;
 /// Scatter of the numbers that no row is blamed for, ticks. On painted rules sharp rows scatter by 0.002 to 0.02.
 const SOUND_SCATTER: f64 = 0.01;
 
+/// How often a row that does not tell its graduation is halved: from sixteenths to 64ths.
+const DEEPEST: u32 = 2;
+/// Rows whose ticks are closer than this are not halved, pixels: the halves would be lost.
+const FINEST_PX: f64 = 5.6;
+/// Share of a tick's length that is read: its end is blurred.
+const WHOLE_SHARE: f64 = 0.9;
+/// Whole ticks may scatter so many times as much as the band that all cross.
+const MORE_SCATTER: f64 = 1.3;
+/// A row seen may reach so many periods beyond the ticks that were read of it: blocks are wide.
+const BEYOND: f64 = 14.0;
 /// How often a row is read again along its own edge, and the slope at which that is enough: half a
 /// pixel in a thousand.
 const MOST_STRAIGHTENED: usize = 3;
 const LEVEL_SLOPE: f64 = 0.0005;
+/// Slope up to which a row counts as laid out along its edge. Chosen: five pixels in a thousand, a third
+/// of the shortest ticks.
+const LAID_OUT_SLOPE: f64 = 0.005;
 
 /// A row of ticks, numbered, with its map.
 pub(super) struct Numbered<'a> {
@@ -35,6 +49,10 @@ pub(super) struct Numbered<'a> {
 impl<'a> Numbered<'a> {
     /// Numbers the ticks of a row; how many there are if there are too few.
     pub(super) fn read(grey: &'a Grey, row: &Row, optics: Optics) -> Result<Self, usize> {
+        Self::read_anyhow(grey, row, optics).map(|read| read.told(grey, row, optics, DEEPEST))
+    }
+
+    fn read_anyhow(grey: &'a Grey, row: &Row, optics: Optics) -> Result<Self, usize> {
         let near = Self::read_within(grey, row, optics, Reach::Blocks);
         let far = Self::read_within(grey, row, optics, Reach::Photo);
         match (near, far) {
@@ -50,14 +68,15 @@ impl<'a> Numbered<'a> {
     }
 
     fn read_within(grey: &'a Grey, row: &Row, optics: Optics, reach: Reach) -> Result<Self, usize> {
-        let mut read = Self::read_once(grey, row, optics, reach)?;
+        let mut read = Self::read_once(Strip::of(grey, row, reach), row.period, None, optics)?;
         // Again along the edge that the ticks themselves show, until it lies level.
         for _ in 0..MOST_STRAIGHTENED {
             let askew = |edge: &EdgeLine| edge.slope.abs() > LEVEL_SLOPE;
             let Some(row) = read.edge.filter(askew).and_then(|e| read.straightened(row, e)) else {
                 break;
             };
-            match Self::read_once(grey, &row, optics, reach) {
+            let strip = Strip::of(grey, &row, reach);
+            match Self::read_once(strip, row.period, None, optics) {
                 Ok(again) if again.comb.ticks.len() * 10 >= read.comb.ticks.len() * 9 => {
                     read = again;
                 }
@@ -67,16 +86,54 @@ impl<'a> Numbered<'a> {
         Ok(read)
     }
 
-    fn read_once(grey: &'a Grey, row: &Row, optics: Optics, reach: Reach) -> Result<Self, usize> {
-        let strip = Strip::of(grey, row, reach);
-        let comb = comb::read(&strip, row.period)?;
+    /// Itself if it tells its graduation; else the finer row whose longer ticks it is, or itself at the
+    /// depths where nothing stands between, if one of them does.
+    fn told(self, grey: &'a Grey, row: &Row, optics: Optics, deeper: u32) -> Self {
+        if self.graduated.is_some() || deeper == 0 {
+            return self;
+        }
+        let layers = Layers::of(&self.strip, &self.comb, &self.map);
+        let period = self.comb.law.spacing(0.0).abs();
+        let read = |period: f64, band: [i64; 2]| {
+            let (strip, mark) = (&self.strip, self.strip.mark);
+            let shift = (band[0] + band[1]) as f64 / 2.0;
+            let moved = Row {
+                at: [0, 1].map(|k| strip.origin[k] + shift * mark[k]),
+                along: strip.along,
+                mark,
+                period,
+                ..*row
+            };
+            let half = (band[1] - band[0]) / 2;
+            let strip = Strip::of(grey, &moved, Reach::Blocks);
+            Self::read_once(strip, period, Some([-half, half]), optics).ok()
+        };
+        let finer = layers.finer.filter(|_| period >= FINEST_PX).and_then(|band| {
+            let finer = read(period / 2.0, band)?;
+            let more = finer.comb.ticks.len() * 2 >= self.comb.ticks.len() * 3;
+            more.then(|| finer.told(grey, row, optics, deeper - 1))
+        });
+        let own = || layers.own.and_then(|band| read(period, band));
+        let tells = |read: &Self| read.graduated.is_some();
+        finer.filter(tells).or_else(|| own().filter(tells)).unwrap_or(self)
+    }
+
+    fn read_once(
+        strip: Strip<'a>,
+        period: f64,
+        band: Option<[i64; 2]>,
+        optics: Optics,
+    ) -> Result<Self, usize> {
+        let comb = comb::read(&strip, period, band)?;
         let map = Along::fit(&strip, &comb, optics).ok_or(comb.ticks.len())?;
         let sides = tick_lengths(&strip, &comb, &map);
+        let whole = crossed(&comb, &sides).and_then(|c| map.along_whole_ticks(&strip, &comb, &c));
+        let map = whole.filter(|w| w.scatter <= MORE_SCATTER * map.scatter).unwrap_or(map);
         let graduated = sides.iter().find_map(|side| recognise(&side.lengths));
         // Long ticks make a side uneven; the rule's edge is the other.
         let edge = sides
             .iter()
-            .filter_map(|side| EdgeLine::through(&side.ends))
+            .filter_map(|side| EdgeLine::through(&side.ends, side.lengths.len()))
             .min_by(|a, b| a.uneven.total_cmp(&b.uneven));
         Ok(Self { strip, comb, map, graduated, sides, edge })
     }
@@ -99,6 +156,11 @@ impl<'a> Numbered<'a> {
         })
     }
 
+    /// Whether the row is laid out along the rule's edge, so that each depth of it is one of the rule.
+    pub(super) fn is_level(&self) -> bool {
+        self.edge.is_some_and(|edge| edge.slope.abs() < LAID_OUT_SLOPE)
+    }
+
     /// Whether a row seen in the photo is this one, read already.
     pub(super) fn holds(&self, row: &Row) -> bool {
         let d = [0, 1].map(|k| row.at[k] - self.strip.origin[k]);
@@ -113,9 +175,12 @@ impl<'a> Numbered<'a> {
         let (first, last) = (ticks[0].1, ticks[ticks.len() - 1].1);
         let ratio = row.period / self.comb.law.spacing(t).abs();
         let told = self.graduated.is_some() && self.map.scatter < SOUND_SCATTER;
-        let inside =
-            (top..=bottom).contains(&v) && (first.min(last)..=last.max(first)).contains(&t);
-        told && inside && turn.abs() < 0.1 && (ratio - 1.0).abs() < 0.15
+        // What goes on beyond the ticks read is read again.
+        let more = BEYOND * row.period;
+        let reach = [t + row.extent[0] + more, t + row.extent[1] - more];
+        let read = first.min(last)..=last.max(first);
+        let inside = (top..=bottom).contains(&v) && reach.iter().all(|t| read.contains(t));
+        told && inside && turn.abs() < 0.15 && (ratio - 1.0).abs() < 0.15
     }
 
     /// Length beyond the band of the longest kind of tick, to one side, pixels.
@@ -177,6 +242,29 @@ impl<'a> Numbered<'a> {
     }
 }
 
+/// First and last row of the strip that each tick crosses for certain; none if it is not known of all.
+///
+/// A tick that may run into a numeral counts no longer than those that have none.
+fn crossed(comb: &Comb, sides: &[Side; 2]) -> Option<Vec<[f64; 2]>> {
+    let [low, high] = comb.band.map(|v| v as f64);
+    if sides.iter().any(|side| side.ends.len() != comb.ticks.len()) {
+        return None;
+    }
+    let common = |side: &Side, from: f64| {
+        let mut all: Vec<f64> = side.ends.iter().map(|(_, v)| (v - from).abs()).collect();
+        all.sort_by(f64::total_cmp);
+        // Below the tens and the whole inches, which numerals stand beside.
+        all[all.len() * 88 / 100]
+    };
+    let most = [common(&sides[0], high), common(&sides[1], low)];
+    let cut = |length: f64, most: f64| WHOLE_SHARE * length.min(most);
+    let ends = sides[0].ends.iter().zip(&sides[1].ends);
+    let ranges = ends.map(|((_, bottom), (_, top))| {
+        [low - cut(low - top, most[1]), high + cut(bottom - high, most[0])]
+    });
+    Some(ranges.collect())
+}
+
 /// A rule's edge along a strip: the line through the even ends of its ticks.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct EdgeLine {
@@ -192,9 +280,13 @@ pub(super) struct EdgeLine {
 
 /// Ends farther off than this do not tell where the edge runs, pixels.
 const FAR_OFF_PX: f64 = 2.5;
+/// Standard uncertainty of an end common to all, pixels. Chosen: a tenth is left of what whole pixels
+/// would round after the end is placed between two.
+const ROUNDED_PX: f64 = 0.1;
 
 impl EdgeLine {
-    fn through(ends: &[(f64, f64)]) -> Option<Self> {
+    /// None unless most of so many ticks tell it.
+    fn through(ends: &[(f64, f64)], ticks: usize) -> Option<Self> {
         let third = ends.len() / 3;
         if third < 3 {
             return None;
@@ -215,16 +307,17 @@ impl EdgeLine {
             let near: Vec<(f64, f64)> =
                 ends.iter().filter(|p| line.off(**p).abs() <= FAR_OFF_PX).copied().collect();
             let n = near.len() as f64;
-            if near.len() * 2 < ends.len() {
-                break;
+            if near.len() * 2 < ticks {
+                return None;
             }
             let mean = |k: &dyn Fn(&(f64, f64)) -> f64| near.iter().map(k).sum::<f64>() / n;
             let (x, y) = (mean(&|p| p.0), mean(&|p| p.1));
             let spread = mean(&|p| (p.0 - x).powi(2));
             let slope = mean(&|p| (p.0 - x) * (p.1 - y)) / spread;
             let left = mean(&|p| (p.1 - y - slope * (p.0 - x)).powi(2));
-            line =
-                Self { slope, offset: y - slope * x, slope_u: (left / spread / n).sqrt(), ..line };
+            // Pixels round all ends of a level edge alike.
+            let slope_u = ((left / n + ROUNDED_PX * ROUNDED_PX) / spread).sqrt();
+            line = Self { slope, offset: y - slope * x, slope_u, ..line };
         }
         line.uneven =
             ends.iter().map(|p| line.off(*p).abs().min(12.0)).sum::<f64>() / ends.len() as f64;

@@ -19,6 +19,8 @@ const COVER_MORE_MM: f64 = 4.0;
 /// deviation: engraving and the reading of the edge together. Chosen: readings of painted rules lie
 /// within twice that.
 const SQUARE_U: f64 = 0.002;
+/// The same where the edge itself is not seen: a row is laid out level to that (chosen).
+const UNSEEN_EDGE_U: f64 = 0.02;
 /// Focal lengths tried, in units of the one told, and steps between them (geometric).
 const FOCAL_TRIED: [f64; 2] = [0.4, 2.5];
 const FOCAL_STEPS: u32 = 160;
@@ -68,7 +70,7 @@ pub(crate) struct Lens {
 
 /// Places round the row, raw and on the plane, that the raw photo's plane is fitted to: so far along
 /// the row beyond its ends and so far across, mm. Chosen: where parts lie beside a rule.
-const ROUND_MM: [f64; 2] = [10.0, 30.0];
+const ROUND_MM: [f64; 2] = [NEXT_TO_MM, 30.0];
 
 /// Where the lens shows a place that one which bends nothing would show at `at`, both in the photo.
 fn raw(map: &Along, lens: &Lens, at: PointPx) -> PointPx {
@@ -112,7 +114,7 @@ fn plane(
     let mut most = 0.0_f64;
     for i in 0..=8 {
         for y in [-NEXT_TO_MM, 0.0, NEXT_TO_MM] {
-            let x = low + (high - low) * f64::from(i) / 8.0;
+            let x = low - NEXT_TO_MM + (high - low + 2.0 * NEXT_TO_MM) * f64::from(i) / 8.0;
             for d in [[5.0, 0.0], [0.0, 5.0]] {
                 let [a, b] = [-1.0, 1.0].map(|s| {
                     let at = straight.to_photo([x + s * d[0], y + s * d[1]]);
@@ -177,7 +179,7 @@ struct Squared {
 fn squared(map: &Along, row: &Numbered<'_>, lens: &Lens, graduated: Graduated) -> Option<Squared> {
     let ticks = &row.comb.ticks;
     let (slope, offset, slope_u) =
-        row.edge.map_or((0.0, 0.0, SQUARE_U), |e| (e.slope, e.offset, e.slope_u));
+        row.edge.map_or((0.0, 0.0, UNSEEN_EDGE_U), |e| (e.slope, e.offset, e.slope_u));
     let ends = [ticks.first()?, ticks.last()?].map(|(_, t)| {
         let at = row.strip.place(*t, offset + slope * t);
         let by = lens.optics().bent(at);

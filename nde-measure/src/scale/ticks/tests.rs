@@ -51,7 +51,12 @@ fn a_rule_is_read_at_any_turn_and_tilt() {
         for stated in [TickPitch::Millimetre, TickPitch::HalfMillimetre] {
             let ruled = read(&painted, stated).unwrap();
             let here = worst_error(&painted, &ruled, 0.0);
-            assert!(here < 0.001, "{stated:?}, turn {turn_deg}, tilt {tilt_deg}: {here}");
+            // The focal length told is exact here, but is taken as good to 4 %, and what the ticks tell
+            // of it counts as well: one per cent of it is 0.3 % across the rule at 28 degrees.
+            let focal_off = (ruled.focal_px / painted.focal_px - 1.0).abs();
+            let across = focal_off * f64::to_radians(tilt_deg).tan().powi(2);
+            assert!(focal_off < 0.04, "{stated:?}, turn {turn_deg}, tilt {tilt_deg}: {focal_off}");
+            assert!(here < 0.001 + across, "{stated:?}, turn {turn_deg}, tilt {tilt_deg}: {here}");
             let away = worst_error(&painted, &ruled, 60.0);
             assert!(away < 0.006, "{stated:?}, turn {turn_deg}, tilt {tilt_deg}: {away} at 60 mm");
         }
