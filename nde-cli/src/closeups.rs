@@ -18,6 +18,8 @@ const LEAST_MM: [f64; 2] = [12.0, 9.0];
 const MOST_MM: f64 = 160.0;
 /// Most pixels along a side: 80 kB or so as a JPEG. Chosen.
 const MOST_PX: f64 = 900.0;
+/// Between places this many pixels apart the photo's own places lie on a line, to far below a pixel.
+const STRIDE_PX: usize = 16;
 /// Quality of the JPEG, 1 to 100. Chosen by eye.
 const QUALITY: u8 = 82;
 
@@ -95,28 +97,38 @@ fn cut(
     from: impl Fn(f64, f64) -> PointPx,
 ) -> RgbImage {
     let side = |mm: f64| (mm / pitch).round().clamp(1.0, MOST_PX) as u32;
+    let (columns, rows) = (side(size_mm[0]), side(size_mm[1]));
     let (width, height) = (f64::from(photo.width()), f64::from(photo.height()));
     let (last_x, last_y) = (photo.width() as usize - 1, photo.height() as usize - 1);
     let (bytes, stride) = (photo.as_raw().as_slice(), 3 * photo.width() as usize);
-    RgbImage::from_fn(side(size_mm[0]), side(size_mm[1]), |x, y| {
-        let [px, py] = from((f64::from(x) + 0.5) * pitch, (f64::from(y) + 0.5) * pitch);
-        // Pixel centres stand at .5.
-        let (px, py) = (px - 0.5, py - 0.5);
-        if !(px > -1.0 && py > -1.0 && px < width && py < height) {
-            return Rgb([236, 236, 232]);
+    let mut picture = RgbImage::from_pixel(columns, rows, Rgb([236, 236, 232]));
+    let row_bytes = 3 * columns as usize;
+    for (y, row) in picture.chunks_exact_mut(row_bytes).enumerate() {
+        let at = |x: usize| from((x as f64 + 0.5) * pitch, (y as f64 + 0.5) * pitch);
+        for (block, pixels) in row.chunks_mut(3 * STRIDE_PX).enumerate() {
+            // Pixel centres stand at .5.
+            let ([x0, y0], [x1, y1]) = (at(block * STRIDE_PX), at((block + 1) * STRIDE_PX));
+            let step = [(x1 - x0) / STRIDE_PX as f64, (y1 - y0) / STRIDE_PX as f64];
+            for (k, pixel) in pixels.chunks_exact_mut(3).enumerate() {
+                let (px, py) = (x0 - 0.5 + step[0] * k as f64, y0 - 0.5 + step[1] * k as f64);
+                if !(px > -1.0 && py > -1.0 && px < width && py < height) {
+                    continue;
+                }
+                let (px, py) = (px.max(0.0), py.max(0.0));
+                let (left, top) = ((px as usize).min(last_x), (py as usize).min(last_y));
+                let (u, v) = ((px - left as f64) as f32, (py - top as f64) as f32);
+                let (right, below) = ((left + 1).min(last_x), (top + 1).min(last_y));
+                let at = |x: usize, y: usize| &bytes[y * stride + 3 * x..y * stride + 3 * x + 3];
+                let corners = [at(left, top), at(right, top), at(left, below), at(right, below)];
+                for (c, byte) in pixel.iter_mut().enumerate() {
+                    let [a, b, c, d] = corners.map(|corner| f32::from(corner[c]));
+                    let (upper, lower) = (a + (b - a) * u, c + (d - c) * u);
+                    *byte = (upper + (lower - upper) * v + 0.5) as u8;
+                }
+            }
         }
-        let (px, py) = (px.max(0.0), py.max(0.0));
-        let (left, top) = ((px as usize).min(last_x), (py as usize).min(last_y));
-        let (u, v) = ((px - left as f64) as f32, (py - top as f64) as f32);
-        let (right, below) = ((left + 1).min(last_x), (top + 1).min(last_y));
-        let at = |x: usize, y: usize| &bytes[y * stride + 3 * x..y * stride + 3 * x + 3];
-        let [a, b, c, d] = [at(left, top), at(right, top), at(left, below), at(right, below)];
-        Rgb([0, 1, 2].map(|k| {
-            let [a, b, c, d] = [a, b, c, d].map(|byte| f32::from(byte[k]));
-            let (upper, lower) = (a + (b - a) * u, c + (d - c) * u);
-            (upper + (lower - upper) * v + 0.5) as u8
-        }))
-    })
+    }
+    picture
 }
 
 /// A picture as a JPEG file.
