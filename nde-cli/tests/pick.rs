@@ -53,8 +53,19 @@ fn clicks_become_options_that_the_command_takes() {
     assert_eq!(
         shown.trim_end_matches("</pre"),
         "--scale \"points:200,300,600,300=50mm\" --scale \"points:200,312,600,312=50mm\" \
-         --region \"80,60 720,60 720,540\""
+         --region \"80,60 720,60 720,540\" \
+         --scale \"ticks:0.5mm@80,480 480,480 480,570\""
     );
+    // The outline of a rule is understood, too; none lies in this photo.
+    let (shown, rule) = shown.rsplit_once(" --scale").expect("the rule stands last");
+    let asked = rule.trim().trim_matches('"');
+    let refused = Command::new(env!("CARGO_BIN_EXE_nde"))
+        .args(["measure", "toggle.png", "--scale", asked])
+        .current_dir(dir.path())
+        .output()
+        .expect("it starts");
+    let said = String::from_utf8_lossy(&refused.stderr).into_owned();
+    assert!(refused.status.code() == Some(2) && said.contains("rule"), "{said}");
     // Nothing red is in the region, and the scale is taken: 50 mm over 400 px.
     let words: Vec<&str> = shown.split('"').map(str::trim).filter(|w| !w.is_empty()).collect();
     let output = Command::new(env!("CARGO_BIN_EXE_nde"))
