@@ -157,7 +157,10 @@ fn even_area(
     let brightest = looks.iter().map(|(_, l)| l.ln_red).fold(f64::NEG_INFINITY, f64::max);
     let floor = white_ln.map_or(brightest, |w| w[0]) + options.least_brightness.ln();
     // A bench is often larger than the part but darker: brightness weighs twice as much as area.
-    let weight = |area: &Area, look: &Look| (area.size() as f64).ln() + 2.0 * look.ln_red;
+    // What lies along three sides of the frame is likelier the bench around the part.
+    let bench = |area: &Area| if sides_of_frame(area, w, h) >= 3 { BENCH_WEIGHT } else { 0.0 };
+    let weight =
+        |area: &Area, look: &Look| (area.size() as f64).ln() + 2.0 * look.ln_red - bench(area);
     let (largest, best) = looks
         .iter()
         .filter(|(_, l)| l.ln_red >= floor)
@@ -205,6 +208,7 @@ fn even_area(
         let shaded = (look.ln_red - best.ln_red).abs() < options.shadow.ln()
             && (look.cast - best.cast).abs() < options.shadow_cast
             && near.touched_by(area)
+            && sides_of_frame(area, w, h) < 3
             && if runs_along_the_frame(area, w, h) || area.size() * 20 < largest {
                 area.size() * 60 >= largest && in_one_step(area, look)
             } else {
@@ -223,12 +227,24 @@ fn even_area(
     Some(coat)
 }
 
+/// Areas are cores of even ground, shaved by a few cells on all sides: what ends this near to the frame
+/// reaches it, cells.
+const SHAVED: usize = 12;
+/// How much heavier a coat must weigh than what looks like a bench, ln of area. Chosen: e^1.5 is 4.5.
+const BENCH_WEIGHT: f64 = 1.5;
+
+/// How many sides of the photo's frame an area reaches.
+fn sides_of_frame(area: &Area, width: usize, height: usize) -> usize {
+    let [x0, y0, x1, y1] = area.bounds();
+    let reaches = [x0 <= SHAVED, y0 <= SHAVED, x1 + SHAVED >= width, y1 + SHAVED >= height];
+    reaches.into_iter().filter(|yes| *yes).count()
+}
+
 /// Whether an area follows the photo's frame further than a part that is cut by it would: a bench does.
 fn runs_along_the_frame(area: &Area, width: usize, height: usize) -> bool {
     let at_frame = |x: usize, y: usize| x == 0 || y == 0 || x + 1 == width || y + 1 == height;
-    // Areas are cores of even ground, shaved by a few cells on all sides.
     let near = |x: usize, y: usize| {
-        (0..=12)
+        (0..=SHAVED)
             .any(|d| at_frame(x.saturating_sub(d), y.saturating_sub(d)) || at_frame(x + d, y + d))
     };
     let b = area.bounds();

@@ -5,7 +5,7 @@
 //! not dark; bare metal and overspray are darker on the average or have dark places.
 
 use crate::photo::{Cells, Mask, Raster};
-use crate::regions::areas;
+use crate::regions::{Area, areas};
 
 /// How coat on relief is told. Lengths are millimetres on the part.
 #[derive(Clone, Debug)]
@@ -25,6 +25,13 @@ pub struct ReliefOptions {
     /// What light is left one and a half standard deviations below the average, as a share of the light
     /// beside, at least. Chosen.
     pub least_trough: f64,
+    /// Share of the ground's rim that must lie beside coat: a bead or a thread in a coat has it on both
+    /// sides, bright bare metal around a coat on one. Chosen.
+    pub least_beside: f64,
+    /// The same for ground about as even as the coat itself...
+    pub least_beside_even: f64,
+    /// ...its spread of light being at most this many times the coat's.
+    pub as_even: f64,
 }
 
 impl Default for ReliefOptions {
@@ -36,6 +43,9 @@ impl Default for ReliefOptions {
             most_cast: 0.06,
             most_spread: 0.22,
             least_trough: 0.62,
+            least_beside: 0.6,
+            least_beside_even: 0.25,
+            as_even: 1.5,
         }
     }
 }
@@ -120,10 +130,12 @@ pub(super) fn on_relief(
         blocks.averaged(|i| if is_coat(i) { 1.0 } else { 0.0 }, |f| f.widely_blurred(sigma));
     let here = blocks.averaged(|_| 1.0, |f| f.boxed(1));
     let mut like = Mask::empty(w, h);
+    let mut spreads = Raster::filled(w, h, 0.0);
     for i in 0..w * h {
         let off = |k: usize| f64::from(here.means[k].data[i] - beside.means[k].data[i]);
         let mean = f64::from(here.means[0].data[i]);
         let spread = (f64::from(here.means[3].data[i]) - mean * mean).max(0.0).sqrt();
+        spreads.data[i] = spread as f32;
         like.data[i] = blocks.usable.data[i] > 0.5
             // Far from the coat nothing lies beside.
             && beside.usable.data[i] > 0.02
@@ -147,9 +159,16 @@ pub(super) fn on_relief(
         *yes = is_coat(i);
     }
     let near = own.grown(1.5);
+    let coat_spread =
+        crate::white::median((0..w * h).filter(|i| is_coat(*i)).map(|i| spreads.data[i]).collect());
     for area in areas(&rest) {
-        let touching = area.places().filter(|&(x, y)| near.at(x, y)).count();
-        if (touching as f64) < (area.size() as f64).sqrt() {
+        let spread = crate::white::median(area.places().map(|(x, y)| spreads.at(x, y)).collect());
+        let needed = if f64::from(spread) <= options.as_even * f64::from(coat_spread) {
+            options.least_beside_even
+        } else {
+            options.least_beside
+        };
+        if share_beside(&area, &near, &blocks.usable) < needed {
             continue;
         }
         for (x, y) in area.places() {
@@ -162,6 +181,27 @@ pub(super) fn on_relief(
         }
     }
     found
+}
+
+/// Share of an area's rim that lies beside what is near the coat; what cannot be coat (card, glare) and the
+/// frame do not count.
+fn share_beside(area: &Area, near: &Mask, usable: &Raster) -> f64 {
+    let mut own = Mask::empty(near.width, near.height);
+    for (x, y) in area.places() {
+        own.set(x, y, true);
+    }
+    let (mut all, mut beside) = (0_usize, 0_usize);
+    for (x, y) in area.places() {
+        let around = [(x.wrapping_sub(1), y), (x + 1, y), (x, y.wrapping_sub(1)), (x, y + 1)];
+        for (nx, ny) in around.into_iter().filter(|&(nx, ny)| nx < near.width && ny < near.height) {
+            if own.at(nx, ny) || usable.at(nx, ny) < 0.5 {
+                continue;
+            }
+            all += 1;
+            beside += usize::from(near.at(nx, ny));
+        }
+    }
+    beside as f64 / all.max(1) as f64
 }
 
 #[cfg(test)]
