@@ -5,6 +5,7 @@
 //! not itself stained. Stained cells take no part, so that a wide indication does not become its
 //! own white; where a whole neighbourhood is stained the quadratic surface stands alone.
 
+pub(crate) use crate::photo::median;
 use crate::photo::{Cells, Mask, Raster};
 use nalgebra::{Matrix6, Vector6};
 
@@ -234,15 +235,6 @@ fn mad_where(field: &Raster, white: &Raster, clean: &Mask) -> f32 {
         .map(|i| (field.data[i] - white.data[i]).abs())
         .collect();
     median(values)
-}
-
-/// Median; 0 of nothing.
-pub(crate) fn median(mut values: Vec<f32>) -> f32 {
-    if values.is_empty() {
-        return 0.0;
-    }
-    let middle = values.len() / 2;
-    *values.select_nth_unstable_by(middle, f32::total_cmp).1
 }
 
 #[cfg(test)]

@@ -44,7 +44,10 @@
   said.setAttribute("role", "status");
   const tell = () => {
     const done = rows.filter((row) => call(row)?.relevance).length;
-    said.textContent = (rows.length ? `${done} of ${rows.length} on this page called` : `${all().length} calls made on the pages of the photos`) + (unsaved ? ", not saved yet" : "");
+    // The command refuses what is called away without a reason: say so before it does.
+    const bare = all().filter((c) => ["non-relevant", "false"].includes(c.relevance) && !c.reason).length;
+    said.textContent = (rows.length ? `${done} of ${rows.length} on this page called` : `${all().length} calls made on the pages of the photos`)
+      + (bare ? `, ${bare} called away without a reason (Enter writes one)` : "") + (unsaved ? ", not saved yet" : "");
   };
   const touch = (row, form) => {
     const d = row.dataset, field = (name) => form.querySelector(`[name=${name}]`).value.trim();

@@ -4,7 +4,7 @@
 //! relief keeps the light of the coat beside it on the average, its colour, and even its troughs are
 //! not dark; bare metal and overspray are darker on the average or have dark places.
 
-use crate::photo::{Cells, Mask, Raster};
+use crate::photo::{Cells, Mask, Raster, median};
 use crate::regions::{Area, areas};
 
 /// How coat on relief is told. Lengths are millimetres on the part.
@@ -159,10 +159,9 @@ pub(super) fn on_relief(
         *yes = is_coat(i);
     }
     let near = own.grown(1.5);
-    let coat_spread =
-        crate::white::median((0..w * h).filter(|i| is_coat(*i)).map(|i| spreads.data[i]).collect());
+    let coat_spread = median((0..w * h).filter(|i| is_coat(*i)).map(|i| spreads.data[i]).collect());
     for area in areas(&rest) {
-        let spread = crate::white::median(area.places().map(|(x, y)| spreads.at(x, y)).collect());
+        let spread = median(area.places().map(|(x, y)| spreads.at(x, y)).collect());
         let needed = if f64::from(spread) <= options.as_even * f64::from(coat_spread) {
             options.least_beside_even
         } else {

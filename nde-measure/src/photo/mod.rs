@@ -19,4 +19,4 @@ pub use stamp::{Frame, Stamp, TakenAt};
 pub(crate) use cells::{Cells, Grid};
 pub(crate) use light::{light_of_srgb, ln_of_srgb};
 pub(crate) use mask::Mask;
-pub(crate) use raster::Raster;
+pub(crate) use raster::{Raster, median};

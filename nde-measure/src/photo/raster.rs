@@ -171,6 +171,15 @@ fn gaussian(sigma: f64) -> Vec<f32> {
     weights.iter().map(|w| (w / sum) as f32).collect()
 }
 
+/// Median; 0 of nothing.
+pub(crate) fn median(mut values: Vec<f32>) -> f32 {
+    if values.is_empty() {
+        return 0.0;
+    }
+    let middle = values.len() / 2;
+    *values.select_nth_unstable_by(middle, f32::total_cmp).1
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
