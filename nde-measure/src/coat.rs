@@ -200,6 +200,9 @@ fn even_area(
         }
         .light_falls_in_one_step()
     };
+    // Around a coat that does not reach the frame itself, what lies along three of its sides is the bench.
+    let coat_fills_frame =
+        looks.iter().any(|(a, _)| a.size() == largest && sides_of_frame(a, w, h) >= 2);
     let mut core = Mask::empty(w, h);
     for (area, look) in &looks {
         // A coat cut in two by a rule or a bead looks alike on both sides; cut by the edge of a
@@ -208,7 +211,7 @@ fn even_area(
         let shaded = (look.ln_red - best.ln_red).abs() < options.shadow.ln()
             && (look.cast - best.cast).abs() < options.shadow_cast
             && near.touched_by(area)
-            && sides_of_frame(area, w, h) < 3
+            && (sides_of_frame(area, w, h) < 3 || coat_fills_frame)
             && if runs_along_the_frame(area, w, h) || area.size() * 20 < largest {
                 area.size() * 60 >= largest && in_one_step(area, look)
             } else {
