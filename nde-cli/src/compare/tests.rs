@@ -132,6 +132,10 @@ fn every_form_holds_every_indication() {
         all[0].clone(),
     ];
     assert!(!plot(&hostile).contains("<script>"));
+    let formula = Comparison { old: "=1+1.jpg".into(), ..all[0].clone() };
+    let mut rows = Vec::new();
+    csv(&[formula], &mut rows).unwrap();
+    assert!(String::from_utf8(rows).unwrap().contains("\n'=1+1.jpg,"));
 }
 
 #[test]

@@ -3,6 +3,7 @@
 use super::growth::Change;
 use super::pairs::{Comparison, Pair};
 use crate::exports::columns::{Align, Cell, Columns};
+use crate::exports::csv::inert;
 use crate::talk::{Dress, Paint, harmless};
 use anyhow::Result;
 use serde::Serialize;
@@ -103,11 +104,11 @@ pub(crate) fn csv(all: &[Comparison], target: &mut dyn Write) -> Result<()> {
         for row in it.pairs.iter().map(Row::of) {
             let mm = |v: Option<f64>| v.map_or(String::new(), |v| v.to_string());
             writer.write_record([
-                it.old.as_str(),
-                &it.new,
+                inert(&it.old).as_str(),
+                &inert(&it.new),
                 row.matched,
-                row.id_old.unwrap_or(""),
-                row.id_new.unwrap_or(""),
+                &inert(row.id_old.unwrap_or("")),
+                &inert(row.id_new.unwrap_or("")),
                 &mm(row.length_old_mm),
                 &mm(row.length_new_mm),
                 &mm(row.growth_mm),
