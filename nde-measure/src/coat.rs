@@ -13,6 +13,7 @@ mod shade;
 use crate::PointPx;
 use crate::photo::{Cells, Mask, Raster};
 use crate::regions::{Area, areas};
+use relief::Blocks;
 pub use relief::ReliefOptions;
 use shade::Pair;
 
@@ -109,8 +110,9 @@ pub(crate) fn propose(
     let bridge = 0.5 * options.bridge_mm / cell_mm;
     coat = coat.grown(bridge).shrunk(bridge);
     // Beyond a bead or a thread the coat may go on: what was found is the coat beside the next.
+    let blocks = Blocks::of(cells, &bright, covered, cell_mm, &options.relief);
     for _ in 0..RELIEF_ROUNDS {
-        let found = relief::on_relief(cells, &bright, covered, &coat, cell_mm, &options.relief);
+        let found = blocks.on_relief(covered, &coat, &options.relief);
         if found.count() == 0 {
             break;
         }
@@ -168,9 +170,7 @@ fn even_area(
         .map(|(a, l)| (a.size(), *l))?;
     let mut near = Mask::empty(w, h);
     for (area, _) in looks.iter().filter(|(a, _)| a.size() == largest) {
-        for (x, y) in area.places() {
-            near.set(x, y, true);
-        }
+        area.draw(&mut near);
     }
     let reach = 2.0 * neck + options.shadow_edge_mm / cell_mm;
     let mut near = near.grown(reach);
@@ -184,9 +184,7 @@ fn even_area(
     let near = Near(near);
     let mask_of = |area: &Area| {
         let mut mask = Mask::empty(w, h);
-        for (x, y) in area.places() {
-            mask.set(x, y, true);
-        }
+        area.draw(&mut mask);
         mask
     };
     let main = looks.iter().find(|(a, _)| a.size() == largest).map(|(a, _)| mask_of(a))?;
@@ -218,9 +216,7 @@ fn even_area(
                 true
             };
         if area.size() == largest || (alike && area.size() * 4 >= largest) || shaded {
-            for (x, y) in area.places() {
-                core.set(x, y, true);
-            }
+            area.draw(&mut core);
         }
     }
     let mut coat = core.grown(neck + 1.0);
@@ -318,9 +314,7 @@ fn fill_holes(mask: &mut Mask, most: usize) {
         let [x0, y0, x1, y1] = hole.bounds();
         let enclosed = x0 > 0 && y0 > 0 && x1 < w && y1 < h;
         if enclosed && hole.size() <= most {
-            for (x, y) in hole.places() {
-                mask.set(x, y, true);
-            }
+            hole.draw(mask);
         }
     }
 }

@@ -33,6 +33,13 @@ impl Area {
         })
     }
 
+    /// Marks its places in a mask of the same grid.
+    pub(crate) fn draw(&self, mask: &mut Mask) {
+        for r in &self.runs {
+            mask.data[r.y * mask.width + r.from..r.y * mask.width + r.to].fill(true);
+        }
+    }
+
     /// All its places.
     pub(crate) fn places(&self) -> impl Iterator<Item = (usize, usize)> {
         self.runs.iter().flat_map(|r| (r.from..r.to).map(move |x| (x, r.y)))

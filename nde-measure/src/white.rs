@@ -61,7 +61,8 @@ impl White {
         // Median first: a tenth of the coat may be stained.
         let mut white =
             Raster::filled(cells.width(), cells.height(), median_where(&redness, &clean));
-        for round in 0..options.rounds.max(1) {
+        let mut round = 0;
+        let ground = loop {
             let noise = 1.4826 * f64::from(mad_where(&redness, &white, &clean));
             // The first rounds know the light only roughly.
             let allowed =
@@ -75,10 +76,15 @@ impl White {
             for (i, yes) in clean.data.iter_mut().enumerate() {
                 *yes = usable.data[i] && !stained.data[i];
             }
-            white = Ground::of(&clean, sigma).local_mean(&redness);
-        }
+            let ground = Ground::of(clean, sigma);
+            white = ground.local_mean(&redness);
+            round += 1;
+            if round >= options.rounds {
+                break ground;
+            }
+            clean = ground.clean;
+        };
         let blueness = difference(&cells.ln[2], &cells.ln[1]);
-        let ground = Ground::of(&clean, sigma);
         let (red, blue_green) = (ground.local_mean(&cells.ln[0]), ground.local_mean(&blueness));
         let mut over = [red.clone(), red.clone(), red.clone()];
         for (i, &ln_red) in red.data.iter().enumerate() {
@@ -86,13 +92,13 @@ impl White {
             let of = [ln_red, ln_green, ln_green + blue_green.data[i]];
             over.iter_mut().zip(of).for_each(|(over, ln)| over.data[i] = (-ln).exp());
         }
-        Self { red, red_green: white, blue_green, over, clean }
+        Self { red, red_green: white, blue_green, over, clean: ground.clean }
     }
 }
 
 /// The clean cells, and what any field over them needs.
-struct Ground<'a> {
-    clean: &'a Mask,
+struct Ground {
+    clean: Mask,
     sigma: f64,
     /// Share of clean cells around each cell.
     weight: Raster,
@@ -103,17 +109,17 @@ struct Ground<'a> {
 /// The six terms of a quadratic surface as powers of u and v: 1, u, v, u u, u v, v v.
 const POWERS: [[usize; 2]; 6] = [[0, 0], [1, 0], [0, 1], [2, 0], [1, 1], [0, 2]];
 
-impl<'a> Ground<'a> {
-    fn of(clean: &'a Mask, sigma: f64) -> Self {
+impl Ground {
+    fn of(clean: Mask, sigma: f64) -> Self {
         let mut weight = Raster::filled(clean.width, clean.height, 0.0);
         for (w, _) in weight.data.iter_mut().zip(&clean.data).filter(|(_, yes)| **yes) {
             *w = 1.0;
         }
         let mut moments = [[0.0_f64; 5]; 5];
-        let places = Places::of(clean);
+        let places = Places::of(&clean);
         for y in 0..clean.height {
             let mut row = [0.0_f64; 5];
-            places.each_in_row(y, clean, |_, u| {
+            places.each_in_row(y, &clean, |_, u| {
                 let mut power = 1.0;
                 for r in &mut row {
                     *r += power;
@@ -154,11 +160,11 @@ impl<'a> Ground<'a> {
     /// Least-squares quadratic surface through the clean cells.
     fn quadratic(&self, field: &Raster) -> Raster {
         let (w, h) = (field.width, field.height);
-        let places = Places::of(self.clean);
+        let places = Places::of(&self.clean);
         let mut right = Vector6::zeros();
         for y in 0..h {
             let mut row = [0.0_f64; 3];
-            places.each_in_row(y, self.clean, |x, u| {
+            places.each_in_row(y, &self.clean, |x, u| {
                 let value = f64::from(field.at(x, y));
                 row[0] += value;
                 row[1] += value * u;

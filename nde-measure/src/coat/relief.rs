@@ -50,27 +50,42 @@ impl Default for ReliefOptions {
     }
 }
 
-/// Light and colour of the blocks.
-struct Blocks {
-    /// Cells a side.
+/// Light and colour of the cells in blocks. They do not change while a coat grows over them.
+pub(super) struct Blocks {
+    /// Cells a side, and how far around the coat's light counts as the light beside, blocks.
     side: usize,
+    beside: f64,
     /// Average of ln light, ln R/G, ln B/G; of the light's square.
     means: [Raster; 4],
-    /// Share of the block's cells that can be coat, and that are.
+    /// Cells that can be coat, and their share of each block.
+    readable: Mask,
     usable: Raster,
-    coat: Raster,
+    /// The first three averages over three by three blocks, and how far the light there spreads.
+    here: [Raster; 3],
+    spreads: Raster,
 }
 
 impl Blocks {
-    fn of(cells: &Cells, bright: &Raster, covered: &Mask, coat: &Mask, side: usize) -> Self {
+    pub(super) fn of(
+        cells: &Cells,
+        bright: &Raster,
+        covered: &Mask,
+        cell_mm: f64,
+        options: &ReliefOptions,
+    ) -> Self {
+        let side = ((options.block_mm / cell_mm).round() as usize).max(1);
         let (w, h) = (cells.width().div_ceil(side), cells.height().div_ceil(side));
         let mut means = [(); 4].map(|()| Raster::filled(w, h, 0.0));
-        let (mut usable, mut on_coat) = (Raster::filled(w, h, 0.0), Raster::filled(w, h, 0.0));
+        let mut usable = Raster::filled(w, h, 0.0);
+        let mut readable = covered.clone();
+        for (yes, lost) in readable.data.iter_mut().zip(&cells.lost.data) {
+            *yes = !*yes && *lost < 0.5;
+        }
         let share = 1.0 / (side * side) as f32;
         for y in 0..cells.height() {
             for x in 0..cells.width() {
                 let (i, b) = (y * cells.width() + x, (y / side) * w + x / side);
-                if covered.data[i] || cells.lost.data[i] >= 0.5 {
+                if !readable.data[i] {
                     continue;
                 }
                 let [red, green, blue] = [0, 1, 2].map(|c| cells.ln[c].data[i]);
@@ -81,114 +96,127 @@ impl Blocks {
                     mean.data[b] += share * value;
                 }
                 usable.data[b] += share;
-                on_coat.data[b] += if coat.data[i] { share } else { 0.0 };
             }
         }
-        Self { side, means, usable, coat: on_coat }
+        let total = usable.boxed(1);
+        let [light, red_green, blue_green, squares] =
+            means.each_ref().map(|mean| over(mean.boxed(1), &total));
+        let mut spreads = squares;
+        for (spread, &mean) in spreads.data.iter_mut().zip(&light.data) {
+            let mean = f64::from(mean);
+            *spread = (f64::from(*spread) - mean * mean).max(0.0).sqrt() as f32;
+        }
+        let beside = options.beside_mm / (side as f64 * cell_mm);
+        Self {
+            side,
+            beside,
+            means,
+            readable,
+            usable,
+            here: [light, red_green, blue_green],
+            spreads,
+        }
     }
 
-    /// Weighted mean of the light's and colours' averages: `weight` times their sums, smoothed by `smooth`.
-    fn averaged(&self, weight: impl Fn(usize) -> f32, smooth: impl Fn(&Raster) -> Raster) -> Self {
-        let (w, h) = (self.usable.width, self.usable.height);
-        let weights = Raster { width: w, height: h, data: (0..w * h).map(&weight).collect() };
-        let total = smooth(&Raster {
-            data: weights.data.iter().zip(&self.usable.data).map(|(w, u)| w * u).collect(),
-            ..weights
-        });
-        let means = self.means.each_ref().map(|mean| {
-            let sums = Raster {
-                width: w,
-                height: h,
-                data: mean.data.iter().zip(&weights.data).map(|(m, w)| m * w).collect(),
-            };
-            let mut out = smooth(&sums);
-            for (o, t) in out.data.iter_mut().zip(&total.data) {
-                *o /= t.max(1e-6);
+    /// Which blocks are coat.
+    fn coated(&self, coat: &Mask) -> Mask {
+        let mut shares = Raster::filled(self.usable.width, self.usable.height, 0.0);
+        let share = 1.0 / (self.side * self.side) as f32;
+        for (i, _) in coat.data.iter().enumerate().filter(|(_, yes)| **yes) {
+            let (x, y) = (i % coat.width, i / coat.width);
+            if self.readable.data[i] {
+                shares.data[(y / self.side) * shares.width + x / self.side] += share;
             }
-            out
-        });
-        Self { side: self.side, means, usable: total, coat: self.coat.clone() }
+        }
+        let is_coat = |(share, usable): (&f32, &f32)| *share > 0.5 * usable.max(1e-6);
+        Mask {
+            width: shares.width,
+            height: shares.height,
+            data: shares.data.iter().zip(&self.usable.data).map(is_coat).collect(),
+        }
     }
-}
 
-/// Cells on relief that belong to the coat they touch, those that are coat already left out.
-pub(super) fn on_relief(
-    cells: &Cells,
-    bright: &Raster,
-    covered: &Mask,
-    coat: &Mask,
-    cell_mm: f64,
-    options: &ReliefOptions,
-) -> Mask {
-    let side = ((options.block_mm / cell_mm).round() as usize).max(1);
-    let blocks = Blocks::of(cells, bright, covered, coat, side);
-    let (w, h) = (blocks.usable.width, blocks.usable.height);
-    let mut found = Mask::empty(cells.width(), cells.height());
-    let sigma = options.beside_mm / (side as f64 * cell_mm);
-    let is_coat = |i: usize| blocks.coat.data[i] > 0.5 * blocks.usable.data[i].max(1e-6);
-    let beside =
-        blocks.averaged(|i| if is_coat(i) { 1.0 } else { 0.0 }, |f| f.widely_blurred(sigma));
-    let here = blocks.averaged(|_| 1.0, |f| f.boxed(1));
-    let mut like = Mask::empty(w, h);
-    let mut spreads = Raster::filled(w, h, 0.0);
-    for i in 0..w * h {
-        let off = |k: usize| f64::from(here.means[k].data[i] - beside.means[k].data[i]);
-        let mean = f64::from(here.means[0].data[i]);
-        let spread = (f64::from(here.means[3].data[i]) - mean * mean).max(0.0).sqrt();
-        spreads.data[i] = spread as f32;
-        like.data[i] = blocks.usable.data[i] > 0.5
-            // Far from the coat nothing lies beside.
-            && beside.usable.data[i] > 0.02
-            && off(0).abs() <= options.most_off
-            && off(1).abs() <= options.most_cast
-            && off(2).abs() <= options.most_cast
-            && spread <= options.most_spread
-            && off(0) - 1.5 * spread >= options.least_trough.ln();
-    }
-    let mut rest = like;
-    for (i, yes) in rest.data.iter_mut().enumerate() {
-        *yes &= !is_coat(i);
-    }
-    // The rim of a coat thins out over a block or two and would pass; relief is wider.
-    let wide = rest.shrunk(1.0).grown(1.5);
-    for (yes, &kept) in rest.data.iter_mut().zip(&wide.data) {
-        *yes &= kept;
-    }
-    let mut own = Mask::empty(w, h);
-    for (i, yes) in own.data.iter_mut().enumerate() {
-        *yes = is_coat(i);
-    }
-    let near = own.grown(1.5);
-    let coat_spread = median((0..w * h).filter(|i| is_coat(*i)).map(|i| spreads.data[i]).collect());
-    for area in areas(&rest) {
-        let spread = median(area.places().map(|(x, y)| spreads.at(x, y)).collect());
-        let needed = if f64::from(spread) <= options.as_even * f64::from(coat_spread) {
-            options.least_beside_even
-        } else {
-            options.least_beside
+    /// Blocks that keep the light and colour of the coat beside them.
+    fn alike(&self, coat: &Mask, options: &ReliefOptions) -> Mask {
+        let on_coat = |field: &Raster| {
+            let mut field = field.clone();
+            for (v, _) in field.data.iter_mut().zip(&coat.data).filter(|(_, yes)| !**yes) {
+                *v = 0.0;
+            }
+            field.widely_blurred(self.beside)
         };
-        if share_beside(&area, &near, &blocks.usable) < needed {
-            continue;
+        let weight = on_coat(&self.usable);
+        let beside = [0, 1, 2].map(|k| over(on_coat(&self.means[k]), &weight));
+        let mut like = Mask::empty(coat.width, coat.height);
+        for (i, yes) in like.data.iter_mut().enumerate() {
+            let off = |k: usize| f64::from(self.here[k].data[i] - beside[k].data[i]);
+            let spread = f64::from(self.spreads.data[i]);
+            *yes = self.usable.data[i] > 0.5
+                // Far from the coat nothing lies beside.
+                && weight.data[i] > 0.02
+                && off(0).abs() <= options.most_off
+                && off(1).abs() <= options.most_cast
+                && off(2).abs() <= options.most_cast
+                && spread <= options.most_spread
+                && off(0) - 1.5 * spread >= options.least_trough.ln();
         }
-        for (x, y) in area.places() {
-            let (x0, y0) = (x * blocks.side, y * blocks.side);
-            for cy in y0..(y0 + blocks.side).min(found.height) {
-                for cx in x0..(x0 + blocks.side).min(found.width) {
-                    found.set(cx, cy, !coat.at(cx, cy) && !covered.at(cx, cy));
+        like
+    }
+
+    /// Cells on relief that belong to the coat they touch, those that are coat already left out.
+    pub(super) fn on_relief(&self, covered: &Mask, coat: &Mask, options: &ReliefOptions) -> Mask {
+        let own = self.coated(coat);
+        let mut rest = self.alike(&own, options);
+        for (yes, &coated) in rest.data.iter_mut().zip(&own.data) {
+            *yes &= !coated;
+        }
+        // The rim of a coat thins out over a block or two and would pass; relief is wider.
+        let wide = rest.shrunk(1.0).grown(1.5);
+        for (yes, &kept) in rest.data.iter_mut().zip(&wide.data) {
+            *yes &= kept;
+        }
+        let near = own.grown(1.5);
+        let spread_of = |places: &mut dyn Iterator<Item = usize>| {
+            f64::from(median(places.map(|i| self.spreads.data[i]).collect()))
+        };
+        let coat_spread = spread_of(&mut (0..own.data.len()).filter(|&i| own.data[i]));
+        let mut found = Mask::empty(coat.width, coat.height);
+        for area in areas(&rest) {
+            let spread = spread_of(&mut area.places().map(|(x, y)| y * own.width + x));
+            let needed = if spread <= options.as_even * coat_spread {
+                options.least_beside_even
+            } else {
+                options.least_beside
+            };
+            if share_beside(&area, &near, &self.usable) < needed {
+                continue;
+            }
+            for (x, y) in area.places() {
+                let (x0, y0) = (x * self.side, y * self.side);
+                for cy in y0..(y0 + self.side).min(found.height) {
+                    for cx in x0..(x0 + self.side).min(found.width) {
+                        found.set(cx, cy, !coat.at(cx, cy) && !covered.at(cx, cy));
+                    }
                 }
             }
         }
+        found
     }
-    found
+}
+
+/// One field over another.
+fn over(mut field: Raster, weight: &Raster) -> Raster {
+    for (v, w) in field.data.iter_mut().zip(&weight.data) {
+        *v /= w.max(1e-6);
+    }
+    field
 }
 
 /// Share of an area's rim that lies beside what is near the coat; what cannot be coat (card, glare) and the
 /// frame do not count.
 fn share_beside(area: &Area, near: &Mask, usable: &Raster) -> f64 {
     let mut own = Mask::empty(near.width, near.height);
-    for (x, y) in area.places() {
-        own.set(x, y, true);
-    }
+    area.draw(&mut own);
     let (mut all, mut beside) = (0_usize, 0_usize);
     for (x, y) in area.places() {
         let around = [(x.wrapping_sub(1), y), (x + 1, y), (x, y.wrapping_sub(1)), (x, y + 1)];
