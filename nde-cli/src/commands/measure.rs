@@ -10,13 +10,12 @@ use crate::outcome::Outcome;
 use crate::progress::{Progress, Show, Step};
 use crate::record::{Case, Failure, Record};
 use crate::save;
-use crate::seeing::see;
+use crate::seeing::{Seen, see};
 use crate::series::{self, Shot};
 use crate::settings::{Criteria, Seeing};
 use crate::talk::Streams;
 use anyhow::{Result, bail};
 use nde_core::Guard;
-use nde_measure::TakenAt;
 use std::collections::HashSet;
 use std::ops::ControlFlow;
 use std::path::PathBuf;
@@ -38,32 +37,15 @@ pub(super) fn run(args: &MeasureArgs, streams: &mut Streams<'_>) -> Result<Outco
             args.explain.as_ref().map(|dir| dir.join(save::free_name(&stem, "seen", &mut taken)))
         })
         .collect();
-    let jobs: Vec<_> = photos.iter().zip(&folders).collect();
-    let mut results: Vec<Option<Result<Case, String>>> = photos.iter().map(|_| None).collect();
-    let show = if args.quiet { Show::No } else { Show::Yes };
-    let mut progress = Progress::of(photos.len(), show);
-    batch::each(
-        &jobs,
-        batch::workers(),
-        |(file, folder)| {
-            let seen = see(file, &seeing)?;
-            let case = Case::of_photo(&file.name, &seen.sha256, &seen.measurement, None);
-            if let Some(folder) = folder {
-                explain::write(folder, &seen.photo, &seen.measurement, &case)?;
-            }
-            Ok(case)
-        },
-        |n, result| {
-            let result = super::settled(result);
-            let step = if result.is_ok() { Step::Worked } else { Step::CouldNot };
-            progress.step(step, streams);
-            results[n] = Some(result);
-            ControlFlow::Continue(())
-        },
-    );
-    progress.end(streams);
+    let keep = |n: usize, seen: &Seen| {
+        let case = Case::of_photo(&photos[n].name, &seen.sha256, &seen.measurement, None);
+        if let Some(folder) = &folders[n] {
+            explain::write(folder, &seen.photo, &seen.measurement, &case)?;
+        }
+        Ok(case)
+    };
     let (mut cases, mut failures) = (Vec::new(), Vec::new());
-    for (file, result) in photos.iter().zip(results.into_iter().flatten()) {
+    for (file, result) in photos.iter().zip(each(args, &seeing, &photos, streams, keep)) {
         match result {
             Ok(case) => cases.push(case),
             Err(why) => failures.push(Failure { name: file.name.clone(), why }),
@@ -88,6 +70,34 @@ pub(super) fn run(args: &MeasureArgs, streams: &mut Streams<'_>) -> Result<Outco
     Ok(outcome)
 }
 
+/// Measures every photo on all cores and keeps something of each: that, or why not, in their order.
+fn each<T: Send>(
+    args: &MeasureArgs,
+    seeing: &Seeing,
+    photos: &[PhotoFile],
+    streams: &mut Streams<'_>,
+    keep: impl Fn(usize, &Seen) -> Result<T> + Sync,
+) -> Vec<Result<T, String>> {
+    let jobs: Vec<(usize, &PhotoFile)> = photos.iter().enumerate().collect();
+    let mut results: Vec<Option<Result<T, String>>> = photos.iter().map(|_| None).collect();
+    let show = if args.quiet { Show::No } else { Show::Yes };
+    let mut progress = Progress::of(photos.len(), show);
+    batch::each(
+        &jobs,
+        batch::workers(),
+        |(n, file)| keep(*n, &see(file, seeing)?),
+        |n, result| {
+            let result = super::settled(result);
+            let step = if result.is_ok() { Step::Worked } else { Step::CouldNot };
+            progress.step(step, streams);
+            results[n] = Some(result);
+            ControlFlow::Continue(())
+        },
+    );
+    progress.end(streams);
+    results.into_iter().flatten().collect()
+}
+
 /// Measures photos of one place and tells how its indications went.
 fn follow(
     args: &MeasureArgs,
@@ -95,28 +105,24 @@ fn follow(
     photos: &[PhotoFile],
     streams: &mut Streams<'_>,
 ) -> Result<Outcome> {
-    let mut outcome = Outcome::Accepted;
-    let names: Vec<String> = photos.iter().map(|file| file.name.clone()).collect();
-    let mut found: Vec<Option<(Taken, Option<TakenAt>)>> = Vec::new();
-    for file in photos {
-        found.push(match see(file, seeing) {
-            Ok(seen) => Some((
-                Taken::measured(&file.name, &seen.sha256, &seen.measurement),
-                seen.photo.stamp().taken,
-            )),
-            Err(e) => {
-                let failure = Failure { name: file.name.clone(), why: format!("{e:#}") };
-                outcome = outcome.and(super::report_failures(&[failure], streams));
-                None
+    series::check_told(&args.minutes, photos.len())?;
+    let keep = |n: usize, seen: &Seen| {
+        let taken = Taken::measured(&photos[n].name, &seen.sha256, &seen.measurement);
+        Ok((taken, seen.photo.stamp().taken))
+    };
+    let (mut told, mut taken, mut stamps) = (Vec::new(), Vec::new(), Vec::new());
+    let mut failures = Vec::new();
+    for (n, result) in each(args, seeing, photos, streams, keep).into_iter().enumerate() {
+        match result {
+            Ok((one, stamp)) => {
+                told.extend(args.minutes.get(n));
+                taken.push(one);
+                stamps.push(stamp);
             }
-        });
+            Err(why) => failures.push(Failure { name: photos[n].name.clone(), why }),
+        }
     }
-    if !args.minutes.is_empty() && args.minutes.len() != photos.len() {
-        series::minutes(&args.minutes, &names, &[])?;
-    }
-    let told: Vec<f64> =
-        args.minutes.iter().zip(&found).filter(|(_, f)| f.is_some()).map(|(m, _)| *m).collect();
-    let (taken, stamps): (Vec<Taken>, Vec<Option<TakenAt>>) = found.into_iter().flatten().unzip();
+    let outcome = super::report_failures(&failures, streams);
     let names: Vec<String> = taken.iter().map(|taken| taken.photo.clone()).collect();
     let minutes = series::minutes(&told, &names, &stamps)?;
     let shots = minutes.into_iter().zip(taken).map(|(minutes, taken)| Shot { minutes, taken });

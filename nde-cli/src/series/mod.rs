@@ -7,7 +7,7 @@ mod told;
 mod plot;
 
 pub(crate) use plot::plot;
-pub(crate) use times::{Shot, minutes};
+pub(crate) use times::{Shot, check_told, minutes};
 pub(crate) use told::{csv, json, table};
 pub(crate) use track::series;
 

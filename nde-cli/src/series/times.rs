@@ -18,6 +18,23 @@ pub(crate) struct Shot {
 /// likelier. Chosen: far above the longest developing time of the common standards.
 const MOST_MINUTES: f64 = 24.0 * 60.0;
 
+/// Whether told minutes can be those of so many photos; none need be told.
+///
+/// # Errors
+/// Another number of times than photos, a time no clock shows.
+pub(crate) fn check_told(told: &[f64], photos: usize) -> Result<()> {
+    if !told.is_empty() && told.len() != photos {
+        bail!(
+            "{} times are given for {photos} photos; give one for each photo, in their order: --minutes 5,10,20",
+            told.len()
+        );
+    }
+    if let Some(wrong) = told.iter().find(|m| !(0.0..=MOST_MINUTES).contains(*m)) {
+        bail!("--minutes {wrong}: give minutes from 0 to {MOST_MINUTES}");
+    }
+    Ok(())
+}
+
 /// The minutes of photos: as told, else from the cameras' stamps, the first photo at 0.
 ///
 /// # Errors
@@ -28,16 +45,7 @@ pub(crate) fn minutes(
     stamps: &[Option<TakenAt>],
 ) -> Result<Vec<f64>> {
     if !told.is_empty() {
-        if told.len() != names.len() {
-            bail!(
-                "{} times are given for {} photos; give one for each photo, in their order: --minutes 5,10,20",
-                told.len(),
-                names.len()
-            );
-        }
-        if let Some(wrong) = told.iter().find(|m| !(0.0..=MOST_MINUTES).contains(*m)) {
-            bail!("--minutes {wrong}: give minutes from 0 to {MOST_MINUTES}");
-        }
+        check_told(told, names.len())?;
         return Ok(told.to_vec());
     }
     let mut moments = Vec::new();
