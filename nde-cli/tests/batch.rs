@@ -1,5 +1,8 @@
 //! Many photos with the built command: resumed, shared out, broken off, watched.
 
+mod run;
+
+use run::{command, output as nde};
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -15,16 +18,6 @@ fn paint(path: &Path, seed: u32) {
     }
     fs::create_dir_all(path.parent().expect("a folder")).expect("it can be made");
     picture.save(path).expect("it can be written");
-}
-
-fn command(dir: &Path, words: &[&str]) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_nde"));
-    command.args(words).current_dir(dir);
-    command
-}
-
-fn nde(dir: &Path, words: &[&str]) -> Output {
-    command(dir, words).output().expect("it starts")
 }
 
 fn talk(output: &Output) -> String {

@@ -1,32 +1,12 @@
 //! The built command from outside: exit codes, streams, files.
 
+mod run;
+
+use run::{Ran, command};
 use std::fs;
 use std::io::Write as _;
 use std::path::Path;
-use std::process::{Command, Output, Stdio};
-
-/// What a run left behind.
-struct Ran {
-    code: i32,
-    out: String,
-    talk: String,
-}
-
-impl From<Output> for Ran {
-    fn from(output: Output) -> Self {
-        Self {
-            code: output.status.code().expect("it ended by itself"),
-            out: String::from_utf8(output.stdout).expect("UTF-8"),
-            talk: String::from_utf8(output.stderr).expect("UTF-8"),
-        }
-    }
-}
-
-fn command(dir: &Path, words: &[&str]) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_nde"));
-    command.args(words).current_dir(dir);
-    command
-}
+use std::process::Stdio;
 
 fn nde(dir: &Path, words: &[&str]) -> Ran {
     command(dir, words).output().expect("it starts").into()

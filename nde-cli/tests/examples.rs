@@ -2,19 +2,12 @@
 
 #![cfg(unix)]
 
+mod run;
+
+use run::spoken as nde;
 use std::fs;
 use std::path::Path;
 use std::process::Command;
-
-fn nde(dir: &Path, words: &[&str]) -> (i32, String, String) {
-    let ran = Command::new(env!("CARGO_BIN_EXE_nde"))
-        .args(words)
-        .current_dir(dir)
-        .output()
-        .expect("it starts");
-    let text = |bytes| String::from_utf8(bytes).expect("UTF-8");
-    (ran.status.code().expect("it ends by itself"), text(ran.stdout), text(ran.stderr))
-}
 
 /// The commands that a help text lists.
 fn listed(help: &str) -> Vec<String> {

@@ -3,15 +3,18 @@
 
 #![cfg(unix)]
 
+mod run;
+
 use calamine::{Data, Reader as _, Xlsx};
 use html5ever::tendril::TendrilSink as _;
 use markup5ever_rcdom::{Handle, NodeData, RcDom};
+use run::output as nde;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::OsStr;
 use std::fs;
 use std::os::unix::ffi::OsStrExt as _;
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::Output;
 
 /// What does something where it is not made inert.
 const TEXTS: [&str; 6] = [
@@ -22,14 +25,6 @@ const TEXTS: [&str; 6] = [
     "\u{202e}gpj.exe \u{2066}\u{2028}",
     "+1-1 &lt;b&gt; </td></table></body> %s%n $(touch made) `touch made` ; touch made",
 ];
-
-fn nde(dir: &Path, words: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_nde"))
-        .args(words)
-        .current_dir(dir)
-        .output()
-        .expect("it starts")
-}
 
 fn text(bytes: &[u8]) -> String {
     String::from_utf8(bytes.to_vec()).expect("UTF-8")

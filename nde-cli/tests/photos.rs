@@ -1,20 +1,15 @@
 //! The built command on the demo photos.
 
+mod run;
+
+use run::output as nde;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::Output;
 
 fn demo() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../fixtures/photos")
-}
-
-fn nde(dir: &Path, words: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_nde"))
-        .args(words)
-        .current_dir(dir)
-        .output()
-        .expect("it starts")
 }
 
 fn talk(output: &Output) -> String {

@@ -1,26 +1,13 @@
 //! `nde rules` and what rules ask beside a list, from outside.
 
+mod run;
+
+use run::Ran;
 use std::fs;
 use std::path::Path;
-use std::process::Command;
-
-struct Ran {
-    code: i32,
-    out: String,
-    talk: String,
-}
 
 fn nde(dir: &Path, words: &[&str]) -> Ran {
-    let output = Command::new(env!("CARGO_BIN_EXE_nde"))
-        .args(words)
-        .current_dir(dir)
-        .output()
-        .expect("it starts");
-    Ran {
-        code: output.status.code().expect("it ended by itself"),
-        out: String::from_utf8(output.stdout).expect("UTF-8"),
-        talk: String::from_utf8(output.stderr).expect("UTF-8"),
-    }
+    run::output(dir, words).into()
 }
 
 #[test]

@@ -1,8 +1,9 @@
 //! A series of photos as a user runs it: drawn lines of known length that grow and stop.
 
+mod run;
+
 use image::{Rgb, RgbImage};
 use std::path::Path;
-use std::process::Command;
 
 /// A white coat with a red line of `pixels` x 6 pixels and a dot, at 0.1 mm a pixel.
 fn photo(path: &Path, pixels: u32) {
@@ -19,14 +20,7 @@ fn photo(path: &Path, pixels: u32) {
 
 /// Exit code, results, talk.
 fn follow(dir: &Path, words: &[&str]) -> (i32, String, String) {
-    let ran = Command::new(env!("CARGO_BIN_EXE_nde"))
-        .args(["measure", "--series", "--scale", "pitch:0.1mm"])
-        .args(words)
-        .current_dir(dir)
-        .output()
-        .expect("it starts");
-    let text = |bytes| String::from_utf8(bytes).expect("UTF-8");
-    (ran.status.code().expect("it ends by itself"), text(ran.stdout), text(ran.stderr))
+    run::spoken(dir, &[&["measure", "--series", "--scale", "pitch:0.1mm"], words].concat())
 }
 
 #[test]

@@ -1,19 +1,10 @@
 //! What a new user gets wrong, and what the command answers: the fact and the remedy.
 
+mod run;
+
+use run::spoken as nde;
 use std::fs;
 use std::path::Path;
-use std::process::Command;
-
-/// Exit code, results, talk.
-fn nde(dir: &Path, words: &[&str]) -> (i32, String, String) {
-    let ran = Command::new(env!("CARGO_BIN_EXE_nde"))
-        .args(words)
-        .current_dir(dir)
-        .output()
-        .expect("it starts");
-    let text = |bytes| String::from_utf8(bytes).expect("UTF-8");
-    (ran.status.code().expect("it ends by itself"), text(ran.stdout), text(ran.stderr))
-}
 
 /// A part with one long mark.
 fn paint(path: &Path) {
