@@ -7,6 +7,7 @@ use nde_checks::figures::look::{Case, cases, crop, overlay};
 use nde_checks::figures::outcome::{Outcome, ScaleGiven, measured};
 use nde_checks::figures::table::table;
 use nde_checks::paint::scene::{Scene, SceneOptions};
+use image::RgbImage;
 use rayon::prelude::*;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
@@ -38,6 +39,9 @@ struct Args {
     /// Write photos and overlays here.
     #[arg(long)]
     dump: Option<PathBuf>,
+    /// Write the photos here as well; those that are already here are read instead of painted again.
+    #[arg(long)]
+    save: Option<PathBuf>,
     /// Tell on stderr when a scene is done.
     #[arg(long)]
     progress: bool,
@@ -66,7 +70,7 @@ fn main() -> anyhow::Result<()> {
         .into_par_iter()
         .map(|seed| {
             let scene = Scene::of(seed, &options);
-            let bytes = scene.jpeg();
+            let bytes = photo(args.save.as_deref(), &scene)?;
             let (outcome, measurement) = measured(&scene, &bytes, scale);
             if args.progress {
                 let mut talk = std::io::stderr();
@@ -74,7 +78,7 @@ fn main() -> anyhow::Result<()> {
             }
             if let Some(dir) = &args.dump {
                 std::fs::write(dir.join(format!("scene-{seed}.jpg")), &bytes)?;
-                let drawn = overlay(&scene, &scene.picture(), measurement.as_ref());
+                let drawn = overlay(&scene, &decoded(&bytes)?, measurement.as_ref());
                 let name = dir.join(format!("scene-{seed}-read.jpg"));
                 std::fs::write(name, nde_checks::paint::sensor::jpeg(&drawn, 92))?;
             }
@@ -104,7 +108,7 @@ fn main() -> anyhow::Result<()> {
             writeln!(out, "  {:>2} {}", i + 1, case.line)?;
         }
         if let Some(dir) = &args.crops {
-            write_crops(dir, &all, &options, scale)?;
+            write_crops(dir, args.save.as_deref(), &all, &options, scale)?;
         }
     }
     let measured = outcomes.iter().filter(|o| o.refused.is_none()).count();
@@ -112,8 +116,27 @@ fn main() -> anyhow::Result<()> {
     Ok(())
 }
 
+/// The photo as bytes: painted, or read where it was written before.
+fn photo(folder: Option<&Path>, scene: &Scene) -> std::io::Result<Vec<u8>> {
+    let Some(folder) = folder else { return Ok(scene.jpeg()) };
+    let file = folder.join(format!("scene-{}.jpg", scene.seed));
+    if file.exists() {
+        return std::fs::read(file);
+    }
+    std::fs::create_dir_all(folder)?;
+    let jpeg = scene.jpeg();
+    std::fs::write(file, &jpeg)?;
+    Ok(jpeg)
+}
+
+fn decoded(jpeg: &[u8]) -> std::io::Result<RgbImage> {
+    let picture = image::load_from_memory(jpeg).map_err(std::io::Error::other)?;
+    Ok(picture.to_rgb8())
+}
+
 fn write_crops(
     dir: &Path,
+    saved: Option<&Path>,
     worst: &[(u64, Case)],
     options: &SceneOptions,
     scale: ScaleGiven,
@@ -123,8 +146,9 @@ fn write_crops(
     seeds.dedup();
     for seed in seeds {
         let scene = Scene::of(seed, options);
-        let photo = scene.picture();
-        let (_, measurement) = measured(&scene, &scene.sensor.jpeg(&photo), scale);
+        let bytes = photo(saved, &scene)?;
+        let (_, measurement) = measured(&scene, &bytes, scale);
+        let photo = decoded(&bytes)?;
         let drawn = overlay(&scene, &photo, measurement.as_ref());
         for (i, (_, case)) in worst.iter().enumerate().filter(|(_, w)| w.0 == seed) {
             let name = dir.join(format!("{:02}-scene-{seed}.jpg", i + 1));
