@@ -7,12 +7,14 @@
 //! (indications, rust, relief) belongs to it. This is a proposal: a region drawn by the user
 //! stands above it.
 
+mod look;
 mod relief;
 mod shade;
 
 use crate::PointPx;
 use crate::photo::{Cells, Mask, Raster};
 use crate::regions::{Area, areas};
+use look::{Look, grain};
 use relief::Blocks;
 pub use relief::ReliefOptions;
 use shade::Pair;
@@ -37,6 +39,17 @@ pub struct CoatOptions {
     pub shadow_cast: f64,
     /// ...with an edge this wide, mm.
     pub shadow_edge_mm: f64,
+    /// What is lighter than the coat by so much (ln), has no other cast than `twin_cast` and the grain of
+    /// the coat is the same coat up to `twin_mm` beyond a bead, a thread or a card. Chosen: slopes of light
+    /// and light shadows; a pen or a bench beside the part reads -0.5 and less.
+    pub twin_light: std::ops::Range<f64>,
+    /// See `twin_light`. Chosen: light and its colour slope by so much over a part.
+    pub twin_cast: f64,
+    /// See `twin_light`, mm. Chosen: a cap weld is about that wide.
+    pub twin_mm: f64,
+    /// Grain of another area against the coat's, at most; in a shadow noise is a larger share of the
+    /// light. Chosen on painted scenes: coat reads 0.6 to 1.2 (in shadow to 1.7), bare metal 1.6 to 5.
+    pub most_grain: f64,
     /// Gaps in the coat up to this width are bridged (lines of indications, bead edges).
     pub bridge_mm: f64,
     /// Holes up to this area belong to the coat; larger ones are not inspected.
@@ -56,6 +69,10 @@ impl Default for CoatOptions {
             shadow: 3.5,
             shadow_cast: 0.25,
             shadow_edge_mm: 6.0,
+            twin_light: -0.5..0.8,
+            twin_cast: 0.12,
+            twin_mm: 20.0,
+            most_grain: 1.3,
             neck_mm: 2.5,
             bridge_mm: 5.0,
             hole_mm2: 600.0,
@@ -91,26 +108,28 @@ pub(crate) fn propose(
         let redness = (cells.ln[0].data[i] - cells.ln[1].data[i] - cast).max(0.0);
         *v += RED_SHARE_OF_DYE * redness;
     }
-    let unevenness = grain(&bright, (0.8 / cell_mm).round().max(1.0) as usize);
+    let unevenness = unevenness(&bright, (0.8 / cell_mm).round().max(1.0) as usize);
+    let grain = grain(&bright);
     let usable = |i: usize| !covered.data[i] && cells.lost.data[i] < 0.5;
-    let first = even_area(cells, covered, white_ln, cell_mm, options, &|i| {
+    let first = even_area(cells, &grain, covered, white_ln, cell_mm, options, &|i| {
         usable(i) && f64::from(unevenness.data[i]) < options.evenness
     })?;
     // Powder on ground steel is much evenner than on a rough casting: a second look asks for the
-    // evenness this coat has itself, so that bare metal beside it drops out.
+    // evenness this coat has itself, so that bare metal beside it drops out. Its evener quarter tells:
+    // metal that came along is never the evenest.
     let mut own: Vec<f32> =
         first.data.iter().zip(&unevenness.data).filter(|(c, _)| **c).map(|(_, u)| *u).collect();
-    let middle = own.len() / 2;
-    let own = f64::from(*own.select_nth_unstable_by(middle, f32::total_cmp).1);
-    let evenness = (3.0 * own).clamp(0.28 * options.evenness, options.evenness);
-    let mut coat = even_area(cells, covered, white_ln, cell_mm, options, &|i| {
+    let quarter = own.len() / 4;
+    let own = f64::from(*own.select_nth_unstable_by(quarter, f32::total_cmp).1);
+    let evenness = (3.5 * own).clamp(0.28 * options.evenness, options.evenness);
+    let mut coat = even_area(cells, &grain, covered, white_ln, cell_mm, options, &|i| {
         usable(i) && f64::from(unevenness.data[i]) < evenness
     })?;
     // The evenness window has shaved off half its width everywhere; holes and bays close first.
     let bridge = 0.5 * options.bridge_mm / cell_mm;
     coat = coat.grown(bridge).shrunk(bridge);
     // Beyond a bead or a thread the coat may go on: what was found is the coat beside the next.
-    let blocks = Blocks::of(cells, &bright, covered, cell_mm, &options.relief);
+    let blocks = Blocks::of(cells, &bright, &grain, covered, cell_mm, &options.relief);
     for _ in 0..RELIEF_ROUNDS {
         let found = blocks.on_relief(covered, &coat, &options.relief);
         if found.count() == 0 {
@@ -131,6 +150,7 @@ pub(crate) fn propose(
 /// The largest bright, neutral area of even cells, with its like.
 fn even_area(
     cells: &Cells,
+    grain: &Raster,
     covered: &Mask,
     white_ln: Option<[f64; 3]>,
     cell_mm: f64,
@@ -150,7 +170,7 @@ fn even_area(
         .into_iter()
         .filter(|a| a.size() >= least_cells)
         .map(|a| {
-            let look = Look::of(&a, cells, white_ln);
+            let look = Look::of(&a, cells, grain, white_ln);
             (a, look)
         })
         .filter(|(_, look)| look.cast <= options.most_cast)
@@ -173,15 +193,19 @@ fn even_area(
         area.draw(&mut near);
     }
     let reach = 2.0 * neck + options.shadow_edge_mm / cell_mm;
-    let mut near = near.grown(reach);
-    // A card or rule across the coat parts it too: what lies beyond is near.
-    if near.data.iter().zip(&covered.data).any(|(n, c)| *n && *c) {
-        for (n, &c) in near.data.iter_mut().zip(&covered.data) {
-            *n |= c;
+    let within = |reach: f64| {
+        let mut near = near.grown(reach);
+        // A card or rule across the coat parts it too: what lies beyond is near.
+        if near.data.iter().zip(&covered.data).any(|(n, c)| *n && *c) {
+            for (n, &c) in near.data.iter_mut().zip(&covered.data) {
+                *n |= c;
+            }
+            near = near.grown(reach);
         }
-        near = near.grown(reach);
-    }
-    let near = Near(near);
+        Near(near)
+    };
+    let beyond = within(2.0 * neck + options.twin_mm / cell_mm);
+    let near = within(reach);
     let mask_of = |area: &Area| {
         let mut mask = Mask::empty(w, h);
         area.draw(&mut mask);
@@ -203,19 +227,33 @@ fn even_area(
         looks.iter().any(|(a, _)| a.size() == largest && sides_of_frame(a, w, h) >= 2);
     let mut core = Mask::empty(w, h);
     for (area, look) in &looks {
+        let lighter = look.ln_red - best.ln_red;
         // A coat cut in two by a rule or a bead looks alike on both sides; cut by the edge of a
         // shadow it is darker, and bluer or redder, but lies close by.
-        let alike = (look.ln_red - best.ln_red).abs() < 0.3 && (look.cast - best.cast).abs() < 0.05;
-        let shaded = (look.ln_red - best.ln_red).abs() < options.shadow.ln()
+        let alike = lighter.abs() < 0.3 && (look.cast - best.cast).abs() < 0.05;
+        let along = runs_along_the_frame(area, w, h);
+        let bench = sides_of_frame(area, w, h) >= 3 && !coat_fills_frame;
+        // Beyond a bead, a thread or a card: about as light, the same cast, the same powder. What is about
+        // as large as the coat may lie in a shadow as well.
+        let large = area.size() * 2 >= largest && !along && lighter.abs() < options.shadow.ln();
+        let twin = (large || options.twin_light.contains(&lighter))
+            && (look.cast - best.cast).abs() < options.twin_cast
+            && 2.0 * look.grain > best.grain
+            && area.size() * 150 >= largest
+            && beyond.touched_by(area)
+            && !bench
+            && (!along || (area.size() * 2 < largest && near.touched_by(area)));
+        let shaded = lighter.abs() < options.shadow.ln()
             && (look.cast - best.cast).abs() < options.shadow_cast
             && near.touched_by(area)
-            && (sides_of_frame(area, w, h) < 3 || coat_fills_frame)
-            && if runs_along_the_frame(area, w, h) || area.size() * 20 < largest {
+            && !bench
+            && if along || area.size() * 20 < largest {
                 area.size() * 60 >= largest && in_one_step(area, look)
             } else {
                 true
             };
-        if area.size() == largest || (alike && area.size() * 4 >= largest) || shaded {
+        let same = (alike && area.size() * 4 >= largest) || shaded || twin;
+        if area.size() == largest || (same && look.has_grain_of(&best, options.most_grain)) {
             area.draw(&mut core);
         }
     }
@@ -265,37 +303,9 @@ impl Near {
     }
 }
 
-/// How an area looks as a whole.
-#[derive(Clone, Copy, Debug)]
-struct Look {
-    ln_red: f64,
-    cast: f64,
-}
-
-impl Look {
-    fn of(area: &Area, cells: &Cells, white_ln: Option<[f64; 3]>) -> Self {
-        let white = white_ln.unwrap_or([0.0; 3]);
-        let median = |value: &dyn Fn(usize) -> f64| {
-            let mut all: Vec<f64> =
-                area.places().map(|(x, y)| value(y * cells.width() + x)).collect();
-            let middle = all.len() / 2;
-            *all.select_nth_unstable_by(middle, f64::total_cmp).1
-        };
-        let cast_of = |channel: usize| {
-            let c =
-                median(&|i| f64::from(cells.ln[channel].data[i]) - f64::from(cells.ln[1].data[i]));
-            (c - (white[channel] - white[1])).abs()
-        };
-        Self {
-            ln_red: median(&|i| f64::from(cells.ln[0].data[i])),
-            cast: cast_of(0).max(cast_of(2)),
-        }
-    }
-}
-
-/// Grain: root mean square of what is left of a field after its mean in a square window of
+/// Unevenness: root mean square of what is left of a field after its mean in a square window of
 /// `2 reach + 1` cells, over the same window. Slow shading, as on relief, leaves nothing.
-fn grain(field: &Raster, reach: usize) -> Raster {
+fn unevenness(field: &Raster, reach: usize) -> Raster {
     let mut rest = field.boxed(reach);
     for (r, f) in rest.data.iter_mut().zip(&field.data) {
         *r = (f - *r).powi(2);

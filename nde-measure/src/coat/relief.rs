@@ -28,9 +28,12 @@ pub struct ReliefOptions {
     /// Share of the ground's rim that must lie beside coat: a bead or a thread in a coat has it on both
     /// sides, bright bare metal around a coat on one. Chosen.
     pub least_beside: f64,
+    /// A band of relief up to this width is coat where it has coat on both sides, whatever lies at its
+    /// ends, mm. Chosen: a cap weld is about that wide.
+    pub between_mm: f64,
     /// The same for ground about as even as the coat itself...
     pub least_beside_even: f64,
-    /// ...its spread of light being at most this many times the coat's.
+    /// ...its spread of light and its grain being at most this many times the coat's.
     pub as_even: f64,
 }
 
@@ -44,6 +47,7 @@ impl Default for ReliefOptions {
             most_spread: 0.22,
             least_trough: 0.62,
             least_beside: 0.6,
+            between_mm: 20.0,
             least_beside_even: 0.25,
             as_even: 1.5,
         }
@@ -52,8 +56,9 @@ impl Default for ReliefOptions {
 
 /// Light and colour of the cells in blocks. They do not change while a coat grows over them.
 pub(super) struct Blocks {
-    /// Cells a side, and how far around the coat's light counts as the light beside, blocks.
+    /// Cells and millimetres a side, and how far around the coat's light counts as the light beside, blocks.
     side: usize,
+    block_mm: f64,
     beside: f64,
     /// Average of ln light, ln R/G, ln B/G; of the light's square.
     means: [Raster; 4],
@@ -63,12 +68,15 @@ pub(super) struct Blocks {
     /// The first three averages over three by three blocks, and how far the light there spreads.
     here: [Raster; 3],
     spreads: Raster,
+    /// Average grain.
+    grain: Raster,
 }
 
 impl Blocks {
     pub(super) fn of(
         cells: &Cells,
         bright: &Raster,
+        grain: &Raster,
         covered: &Mask,
         cell_mm: f64,
         options: &ReliefOptions,
@@ -77,6 +85,7 @@ impl Blocks {
         let (w, h) = (cells.width().div_ceil(side), cells.height().div_ceil(side));
         let mut means = [(); 4].map(|()| Raster::filled(w, h, 0.0));
         let mut usable = Raster::filled(w, h, 0.0);
+        let mut grains = Raster::filled(w, h, 0.0);
         let mut readable = covered.clone();
         for (yes, lost) in readable.data.iter_mut().zip(&cells.lost.data) {
             *yes = !*yes && *lost < 0.5;
@@ -96,8 +105,10 @@ impl Blocks {
                     mean.data[b] += share * value;
                 }
                 usable.data[b] += share;
+                grains.data[b] += share * grain.data[i];
             }
         }
+        let grain = over(grains, &usable);
         let total = usable.boxed(1);
         let [light, red_green, blue_green, squares] =
             means.each_ref().map(|mean| over(mean.boxed(1), &total));
@@ -106,15 +117,18 @@ impl Blocks {
             let mean = f64::from(mean);
             *spread = (f64::from(*spread) - mean * mean).max(0.0).sqrt() as f32;
         }
-        let beside = options.beside_mm / (side as f64 * cell_mm);
+        let block_mm = side as f64 * cell_mm;
+        let beside = options.beside_mm / block_mm;
         Self {
             side,
+            block_mm,
             beside,
             means,
             readable,
             usable,
             here: [light, red_green, blue_green],
             spreads,
+            grain,
         }
     }
 
@@ -176,22 +190,23 @@ impl Blocks {
             *yes &= kept;
         }
         let near = own.grown(1.5);
-        let spread_of = |places: &mut dyn Iterator<Item = usize>| {
-            f64::from(median(places.map(|i| self.spreads.data[i]).collect()))
+        let half = 0.5 * options.between_mm / self.block_mm;
+        let between = own.grown(half).shrunk(half);
+        let middle = |field: &Raster, places: &mut dyn Iterator<Item = usize>| {
+            f64::from(median(places.map(|i| field.data[i]).collect()))
         };
-        let coat_spread = spread_of(&mut (0..own.data.len()).filter(|&i| own.data[i]));
+        let coat_middle =
+            |field: &Raster| middle(field, &mut (0..own.data.len()).filter(|&i| own.data[i]));
+        let even =
+            [&self.spreads, &self.grain].map(|field| (field, options.as_even * coat_middle(field)));
         let mut found = Mask::empty(coat.width, coat.height);
         for area in areas(&rest) {
-            let spread = spread_of(&mut area.places().map(|(x, y)| y * own.width + x));
-            let needed = if spread <= options.as_even * coat_spread {
-                options.least_beside_even
-            } else {
-                options.least_beside
-            };
-            if share_beside(&area, &near, &self.usable) < needed {
-                continue;
-            }
-            for (x, y) in area.places() {
+            let as_even = even.iter().all(|(field, most)| {
+                middle(field, &mut area.places().map(|(x, y)| y * own.width + x)) <= *most
+            });
+            let needed = if as_even { options.least_beside_even } else { options.least_beside };
+            let whole = share_beside(&area, &near, &self.usable) >= needed;
+            for (x, y) in area.places().filter(|&(x, y)| whole || between.at(x, y)) {
                 let (x0, y0) = (x * self.side, y * self.side);
                 for cy in y0..(y0 + self.side).min(found.height) {
                     for cx in x0..(x0 + self.side).min(found.width) {
@@ -212,20 +227,21 @@ fn over(mut field: Raster, weight: &Raster) -> Raster {
     field
 }
 
-/// Share of an area's rim that lies beside what is near the coat; what cannot be coat (card, glare) and the
-/// frame do not count.
+/// Share of an area's rim that lies beside what is near the coat; what cannot be coat (card, glare) does not
+/// count. The frame does: beyond a strip along it nobody knows what comes.
 fn share_beside(area: &Area, near: &Mask, usable: &Raster) -> f64 {
     let mut own = Mask::empty(near.width, near.height);
     area.draw(&mut own);
     let (mut all, mut beside) = (0_usize, 0_usize);
     for (x, y) in area.places() {
         let around = [(x.wrapping_sub(1), y), (x + 1, y), (x, y.wrapping_sub(1)), (x, y + 1)];
-        for (nx, ny) in around.into_iter().filter(|&(nx, ny)| nx < near.width && ny < near.height) {
-            if own.at(nx, ny) || usable.at(nx, ny) < 0.5 {
+        for (nx, ny) in around {
+            let in_frame = nx < near.width && ny < near.height;
+            if in_frame && (own.at(nx, ny) || usable.at(nx, ny) < 0.5) {
                 continue;
             }
             all += 1;
-            beside += usize::from(near.at(nx, ny));
+            beside += usize::from(in_frame && near.at(nx, ny));
         }
     }
     beside as f64 / all.max(1) as f64

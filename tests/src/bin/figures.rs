@@ -3,11 +3,11 @@
 //! `cargo run --release -p nde-checks --bin figures -- --scenes 60 --first-seed 1000`
 
 use clap::Parser;
+use image::RgbImage;
 use nde_checks::figures::look::{Case, cases, crop, overlay};
 use nde_checks::figures::outcome::{Outcome, ScaleGiven, measured};
 use nde_checks::figures::table::table;
 use nde_checks::paint::scene::{Scene, SceneOptions};
-use image::RgbImage;
 use rayon::prelude::*;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};

@@ -1,9 +1,10 @@
 //! How well the measurer reads painted scenes: matching, outcomes, tables, pictures to look at.
 //!
 //! ```text
-//! outcome (one scene measured and matched) -> table (many outcomes) -> look (pictures of them)
+//! area (what was read of the coat) -> outcome (one scene measured and matched) -> table (many outcomes) -> look (pictures of them)
 //! ```
 
+pub mod area;
 pub mod outcome;
 pub mod table;
 pub mod look;

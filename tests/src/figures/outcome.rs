@@ -1,5 +1,6 @@
 //! One painted scene, measured through the public API and held against its truth.
 
+use super::area::AreaRead;
 use crate::paint::scene::Scene;
 use crate::paint::truth::Body;
 use nde_core::Shape;
@@ -98,6 +99,8 @@ pub struct Outcome {
     pub findings: Vec<Finding>,
     /// Error of a length at the coat's middle by the found scale alone, relative; absent without a scale.
     pub scale_error: Option<f64>,
+    /// The area read against the painted coat; absent without a measurement.
+    pub area: Option<AreaRead>,
     /// Seconds the measurer took, decoding included.
     pub seconds: f64,
 }
@@ -131,6 +134,7 @@ pub fn measured(scene: &Scene, jpeg: &[u8], scale: ScaleGiven) -> (Outcome, Opti
         refused: None,
         findings: Vec::new(),
         scale_error: None,
+        area: None,
         seconds: start.elapsed().as_secs_f64(),
     };
     match result {
@@ -142,6 +146,7 @@ pub fn measured(scene: &Scene, jpeg: &[u8], scale: ScaleGiven) -> (Outcome, Opti
         Ok(measurement) => {
             outcome.findings = findings(scene, &measurement);
             outcome.scale_error = Some(scale_error(scene, &measurement));
+            outcome.area = Some(AreaRead::of(scene, &measurement));
             (outcome, Some(measurement))
         }
     }

@@ -1,5 +1,6 @@
 //! The figure table over many outcomes.
 
+use super::area::AreaRead;
 use super::outcome::{Call, Finding, Outcome, Truth};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -22,6 +23,7 @@ pub fn table(outcomes: &[Outcome]) -> String {
     let mut text = String::new();
     let done: Vec<&Outcome> = outcomes.iter().filter(|o| o.refused.is_none()).collect();
     let _ = head(&mut text, outcomes, &done);
+    let _ = area(&mut text, &done);
     // A refused photo counts: its indications were missed.
     let findings: Vec<&Finding> = outcomes.iter().flat_map(|o| &o.findings).collect();
     let _ = detection(&mut text, &findings);
@@ -62,6 +64,43 @@ fn head(text: &mut String, outcomes: &[Outcome], done: &[&Outcome]) -> std::fmt:
     let errors: Vec<f64> = done.iter().filter_map(|o| o.scale_error).collect();
     writeln!(text, "SCALE at the coat's middle, relative to the truth, %")?;
     writeln!(text, "  {}", spread(&errors.iter().map(|e| 100.0 * e).collect::<Vec<_>>()))
+}
+
+/// Shares of the coat that are worth a line of their own. Chosen.
+const LITTLE_READ: f64 = 0.85;
+const MUCH_BARE: f64 = 0.01;
+
+fn area(text: &mut String, done: &[&Outcome]) -> std::fmt::Result {
+    let areas: Vec<(u64, AreaRead)> =
+        done.iter().filter_map(|o| Some((o.seed, o.area?))).filter(|(_, a)| a.coat > 0).collect();
+    let sorted = |share: &dyn Fn(&AreaRead) -> f64| {
+        let mut all: Vec<f64> = areas.iter().map(|(_, a)| share(a)).collect();
+        all.sort_by(f64::total_cmp);
+        all
+    };
+    let read = sorted(&AreaRead::share_read);
+    let bare = sorted(&AreaRead::share_bare);
+    writeln!(text, "AREA READ")?;
+    writeln!(
+        text,
+        "  share of the full coat that was read: median {:.3}  p5 {:.3}  least {:.3}",
+        quantile(&read, 0.5),
+        quantile(&read, 0.05),
+        quantile(&read, 0.0)
+    )?;
+    writeln!(
+        text,
+        "  share of the area read without any coat: median {:.4}  p95 {:.4}  most {:.4}",
+        quantile(&bare, 0.5),
+        quantile(&bare, 0.95),
+        quantile(&bare, 1.0)
+    )?;
+    let apart =
+        areas.iter().filter(|(_, a)| a.share_read() < LITTLE_READ || a.share_bare() > MUCH_BARE);
+    for (seed, a) in apart {
+        writeln!(text, "  {seed}: read {:.3}, bare {:.3}", a.share_read(), a.share_bare())?;
+    }
+    Ok(())
 }
 
 fn detection(text: &mut String, findings: &[&Finding]) -> std::fmt::Result {

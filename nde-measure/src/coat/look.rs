@@ -1,0 +1,102 @@
+//! How an even area looks as a whole: light, cast, and the grain of its surface.
+//!
+//! Powder has a fine, even grain that is a share of the light. Bare metal may be as bright and as
+//! neutral, but it is streaky or mottled: two to five times as coarse.
+
+use crate::photo::{Cells, Raster};
+use crate::regions::Area;
+
+/// How an area looks as a whole.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Look {
+    /// Median ln of red light.
+    pub(super) ln_red: f64,
+    /// The greater of |ln R/G| and |ln B/G| against the reference white.
+    pub(super) cast: f64,
+    /// Lower quartile of the grain: what lies evenest, without beads and marks.
+    pub(super) grain: f64,
+}
+
+impl Look {
+    pub(super) fn of(
+        area: &Area,
+        cells: &Cells,
+        grain: &Raster,
+        white_ln: Option<[f64; 3]>,
+    ) -> Self {
+        let white = white_ln.unwrap_or([0.0; 3]);
+        let quantile = |value: &dyn Fn(usize) -> f64, part: usize| {
+            let mut all: Vec<f64> =
+                area.places().map(|(x, y)| value(y * cells.width() + x)).collect();
+            let at = all.len() / part;
+            *all.select_nth_unstable_by(at, f64::total_cmp).1
+        };
+        let median = |value: &dyn Fn(usize) -> f64| quantile(value, 2);
+        let cast_of = |channel: usize| {
+            let c =
+                median(&|i| f64::from(cells.ln[channel].data[i]) - f64::from(cells.ln[1].data[i]));
+            (c - (white[channel] - white[1])).abs()
+        };
+        Self {
+            ln_red: median(&|i| f64::from(cells.ln[0].data[i])),
+            cast: cast_of(0).max(cast_of(2)),
+            grain: quantile(&|i| f64::from(grain.data[i]), 4),
+        }
+    }
+
+    /// Whether its grain is no coarser than that of the coat in its light: bare metal is streaky.
+    pub(super) fn has_grain_of(&self, coat: &Self, most_grain: f64) -> bool {
+        // Noise is a larger share of less light, and a camera's tone curve flattens what is bright. Chosen
+        // on painted scenes.
+        let darker = (0.3 * (coat.ln_red - self.ln_red).max(0.0)).exp();
+        self.grain <= most_grain * darker * coat.grain.max(LEAST_GRAIN)
+    }
+}
+
+/// Where a coat is nearly burnt out its grain is flattened away: grain of this much is that of powder. Chosen.
+const LEAST_GRAIN: f64 = 0.0021;
+
+/// Grain: by how much each cell differs from the mean of its four neighbours. Light and
+/// its edges leave little of it in the quartile of an area.
+pub(super) fn grain(field: &Raster) -> Raster {
+    let (w, h) = (field.width, field.height);
+    let mut out = Raster::filled(w, h, 0.0);
+    for y in 1..h.saturating_sub(1) {
+        let (above, own, below) = (field.row(y - 1), field.row(y), field.row(y + 1));
+        for x in 1..w.saturating_sub(1) {
+            let mean = 0.25 * (above[x] + below[x] + own[x - 1] + own[x + 1]);
+            out.data[y * w + x] = (own[x] - mean).abs();
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn look(ln_red: f64, grain: f64) -> Look {
+        Look { ln_red, cast: 0.0, grain }
+    }
+
+    #[test]
+    fn metal_as_bright_as_the_coat_is_told_by_its_grain() {
+        let coat = look(-0.3, 0.004);
+        assert!(look(-0.4, 0.0045).has_grain_of(&coat, 1.3));
+        assert!(!look(-0.3, 0.009).has_grain_of(&coat, 1.3));
+        // In a shadow noise is a larger share of the light.
+        assert!(!look(-0.3, 0.0060).has_grain_of(&coat, 1.3));
+        assert!(look(-1.2, 0.0060).has_grain_of(&coat, 1.3));
+    }
+
+    #[test]
+    fn a_slope_of_light_has_no_grain() {
+        let mut field = Raster::filled(20, 20, 0.0);
+        for (i, v) in field.data.iter_mut().enumerate() {
+            *v = 0.1 * (i % 20) as f32 - 0.05 * (i / 20) as f32;
+        }
+        assert!(grain(&field).data.iter().all(|v| *v < 1e-5));
+        field.data[10 * 20 + 10] += 1.0;
+        assert!((grain(&field).at(10, 10) - 1.0).abs() < 1e-5);
+    }
+}
