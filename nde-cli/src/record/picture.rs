@@ -3,6 +3,7 @@
 use super::origins::Origins;
 use super::sizes::Told;
 use nde_core::{Gate, GateOutcome};
+use nde_measure::scale::Bend;
 use nde_measure::{Measurement, PointPx, Scale, ScaleKind};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -42,10 +43,33 @@ pub(crate) struct ScaleSeen {
     pub origins: Origins,
     /// Further cards, in the frame of this one.
     pub others: Vec<ScaleSeen>,
-    /// Row by row.
+    /// Homography from the photo to the part, row by row: pixels, centres at .5, to millimetres. Where
+    /// `bend` is given, of places made straight by it first.
     pub part_from_photo: [[f64; 3]; 3],
+    /// What the lens was found to bend; `null` where that was not read: then photo places are taken as
+    /// they are.
+    pub bend: Option<BendSeen>,
     pub features_px: Vec<PointPx>,
     pub doubts: Vec<Told>,
+}
+
+/// What a lens bends: `straight = middle_px + (seen - middle_px) / (1 + per_px2 * r^2)`, where `r` is the
+/// distance of the seen place from the middle, pixels.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub(crate) struct BendSeen {
+    pub middle_px: PointPx,
+    /// Above zero the rim of the photo is drawn outwards, below zero inwards.
+    pub per_px2: f64,
+}
+
+impl BendSeen {
+    fn of(bend: Bend) -> Self {
+        Self { middle_px: bend.middle_px, per_px2: bend.per_px2 }
+    }
+
+    fn straight(&self, seen_px: PointPx) -> PointPx {
+        Bend { middle_px: self.middle_px, per_px2: self.per_px2 }.straight(seen_px)
+    }
 }
 
 /// The card in the photo.
@@ -124,8 +148,9 @@ impl Picture {
 
     /// Where a place of the photo lies on the part.
     #[must_use]
-    pub(crate) fn on_part(&self, [x, y]: PointPx) -> [f64; 2] {
+    pub(crate) fn on_part(&self, at_px: PointPx) -> [f64; 2] {
         let h = &self.scale.part_from_photo;
+        let [x, y] = self.scale.bend.as_ref().map_or(at_px, |bend| bend.straight(at_px));
         let [u, v, w] = [0, 1, 2].map(|r| h[r][0] * x + h[r][1] * y + h[r][2]);
         [u / w, v / w]
     }
@@ -153,6 +178,7 @@ impl ScaleSeen {
             origins: Origins::of_scale(scale),
             others: scale.others.iter().map(Self::of).collect(),
             part_from_photo: [0, 1, 2].map(|row| [0, 1, 2].map(|column| h[(row, column)])),
+            bend: scale.plane.bend.map(BendSeen::of),
             features_px: fine(&scale.features_px),
             doubts: scale.doubts.iter().map(Told::of).collect(),
         }

@@ -77,7 +77,8 @@ impl Pose {
         -self.normal.dot(&self.camera_from_part.column(2))
     }
 
-    /// The view of the place of the plane that a pixel shows; none above the plane's horizon.
+    /// The view of the place of the plane that a pixel shows, as through a lens that bends nothing
+    /// ([`Plane::straight`]); none above the plane's horizon.
     #[must_use]
     pub fn view(&self, at_px: PointPx) -> Option<View> {
         let sight = self.sight_from_photo * Vector3::new(at_px[0], at_px[1], 1.0);
@@ -114,7 +115,8 @@ impl Pose {
         if ratio <= 0.0 {
             return None;
         }
-        Plane::from_photo_from_part(plane.photo_from_part * shrink.try_inverse()?)
+        let raised = Plane::from_photo_from_part(plane.photo_from_part * shrink.try_inverse()?)?;
+        Some(raised.behind(plane.bend))
     }
 }
 

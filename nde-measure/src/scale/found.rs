@@ -161,7 +161,7 @@ impl Scale {
     /// How the camera stands to the surface where a photo place lies; absent where unknown.
     #[must_use]
     pub fn view_at(&self, at_px: PointPx) -> Option<View> {
-        self.pose.and_then(|pose| pose.view(at_px))
+        self.pose.and_then(|pose| pose.view(self.plane.straight(at_px)))
     }
 
     /// This scale, or the further card that lies nearer to a photo place.

@@ -1,18 +1,19 @@
 //! Pixels to millimetres: the card, a rule, two known points, or a known pitch.
 //!
 //! ```text
-//! dictionary -> design -> height -> spec -> error -> plane -> camera -> terms -> found -> grey
+//! dictionary -> design -> height -> spec -> error -> bend -> plane -> camera -> terms -> found -> grey
 //!            -> quads -> markers -> consensus -> saddle -> card -> edges -> points -> ticks -> here
 //! ```
 //!
 //! # Does not
-//! Correct lens distortion: it is in the uncertainty.
+//! Correct lens distortion but beside a rule, whose many ticks tell it: elsewhere it is in the uncertainty.
 
 pub mod dictionary;
 pub mod design;
 mod height;
 mod spec;
 mod error;
+mod bend;
 mod plane;
 mod camera;
 mod terms;
@@ -27,6 +28,7 @@ mod edges;
 mod points;
 mod ticks;
 
+pub use bend::Bend;
 pub use camera::{Pose, STATED_FOCAL_U, TYPICAL_FOCAL_35MM, TYPICAL_FOCAL_WITHIN, View, focal_px};
 pub use design::{CardDesign, CardName, DesignError};
 pub use edges::EdgeSharpness;
@@ -287,7 +289,8 @@ fn in_frame_of(first: &Scale, other: Scale) -> Option<Scale> {
     let own_from_first =
         Matrix3::new(r[(0, 0)], r[(0, 1)], back.x, r[(1, 0)], r[(1, 1)], back.y, 0.0, 0.0, 1.0);
     Some(Scale {
-        plane: Plane::from_photo_from_part(other.plane.photo_from_part * own_from_first)?,
+        plane: Plane::from_photo_from_part(other.plane.photo_from_part * own_from_first)?
+            .behind(other.plane.bend),
         outline_mm: other.outline_mm.iter().copied().map(moved).collect(),
         ..other
     })
@@ -312,11 +315,10 @@ fn by_ticks(
     let [a, b] = ruled.ends_mm;
     let here = ruled.plane.to_photo([(a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0]);
     let pose = lens.pose(&ruled.plane);
-    let seen = pose.and_then(|pose| pose.view(here));
+    let seen = pose.and_then(|pose| pose.view(ruled.plane.straight(here)));
     let terms = vec![
         terms::share("the rule's own graduation", RULE_U),
         terms::share("plane through the scale's marks", ruled.fit_u[0]),
-        terms::lens_along((b[0] - a[0]).abs(), ruled.bent),
     ];
     let relative_u = next_to(&terms);
     if 2.0 * relative_u > MOST_RULE_U {

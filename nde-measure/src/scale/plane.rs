@@ -4,16 +4,20 @@
 //! in the photo. Source: Hartley and Zisserman, Multiple View Geometry, 2nd ed., algorithms 4.2 and
 //! 4.3 (from memory). Points far off the rest are left out by their distance to the median.
 
+use crate::scale::bend::Bend;
 use crate::{PointMm, PointPx};
 use nalgebra::{Matrix3, SMatrix, SVector};
 
 /// The plane of the part's surface, seen in the photo.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plane {
-    /// Homography from photo pixels to millimetres on the part.
+    /// Homography from photo pixels to millimetres on the part. Where [`Plane::bend`] is known it takes
+    /// places as a lens that bends nothing would show them ([`Bend::straight`]).
     pub part_from_photo: Matrix3<f64>,
     /// Its inverse.
     pub photo_from_part: Matrix3<f64>,
+    /// What the lens bends; absent where that was not read: then photo places are taken as they are.
+    pub bend: Option<Bend>,
 }
 
 impl Plane {
@@ -22,7 +26,19 @@ impl Plane {
     pub fn from_photo_from_part(photo_from_part: Matrix3<f64>) -> Option<Self> {
         let part_from_photo = photo_from_part.try_inverse()?;
         let sound = part_from_photo.iter().chain(photo_from_part.iter()).all(|v| v.is_finite());
-        sound.then_some(Self { part_from_photo, photo_from_part })
+        sound.then_some(Self { part_from_photo, photo_from_part, bend: None })
+    }
+
+    /// The same homography behind a lens that bends.
+    #[must_use]
+    pub fn behind(self, bend: Option<Bend>) -> Self {
+        Self { bend, ..self }
+    }
+
+    /// Where a lens that bends nothing would show a photo place.
+    #[must_use]
+    pub fn straight(&self, at_px: PointPx) -> PointPx {
+        self.bend.map_or(at_px, |bend| bend.straight(at_px))
     }
 
     /// The plane through four or more known places: where they were seen, and where they lie on the
@@ -48,19 +64,21 @@ impl Plane {
     /// Where a photo place lies on the part.
     #[must_use]
     pub fn to_part(&self, at_px: PointPx) -> PointMm {
-        project(&self.part_from_photo, at_px)
+        project(&self.part_from_photo, self.straight(at_px))
     }
 
     /// Where a part place lies in the photo.
     #[must_use]
     pub fn to_photo(&self, at_mm: PointMm) -> PointPx {
-        project(&self.photo_from_part, at_mm)
+        let straight = project(&self.photo_from_part, at_mm);
+        self.bend.map_or(straight, |bend| bend.seen(straight))
     }
 
     /// Millimetres a pixel at a photo place, the geometric mean over directions.
     #[must_use]
     pub fn mm_per_px(&self, at_px: PointPx) -> f64 {
-        area_ratio(&self.part_from_photo, at_px).abs().sqrt()
+        let of_lens = self.bend.map_or(1.0, |bend| bend.area_ratio(at_px));
+        (area_ratio(&self.part_from_photo, self.straight(at_px)) * of_lens).abs().sqrt()
     }
 }
 

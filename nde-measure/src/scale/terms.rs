@@ -26,10 +26,6 @@ pub const PAPER_U: f64 = 0.0015;
 /// Relative standard uncertainty of a steel rule's own graduation: 0.1 mm over 150 mm, rectangular
 /// (common practice, no source).
 pub const RULE_U: f64 = 0.000_4;
-/// A long rule averages a lens's distortion; towards its ends the scale is off by what the lens does
-/// in this share of the half length (chosen: a straight law through a cubic distortion).
-const ALONG_SHARE: f64 = 0.6;
-
 const PERCENT: f64 = 0.01;
 
 /// A share stated by its standard uncertainty.
@@ -44,13 +40,6 @@ pub(crate) fn lens(away_mm: f64) -> Term {
 
 fn lens_u(away_mm: f64) -> f64 {
     LENS_U_AT_80MM * (away_mm / 80.0).powi(2)
-}
-
-/// What a lens bends along a rule that is read from end to end: what is not known of it, and what is
-/// (`bent` at most, either way) but no plane can follow, all values alike.
-pub(crate) fn lens_along(length_mm: f64, bent: f64) -> Term {
-    let unknown = lens_u(ALONG_SHARE * length_mm / 2.0);
-    share("lens, along the rule", unknown.hypot(bent / 3.0_f64.sqrt()))
 }
 
 /// The scatter of the features that the plane was fitted to.

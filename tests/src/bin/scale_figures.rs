@@ -111,25 +111,19 @@ fn photo(args: &Args, name: &str, still: &Still) -> anyhow::Result<Vec<u8>> {
     Ok(jpeg)
 }
 
-/// What became of each photo; of a refusal also what kind of photo it was.
+/// What became of each photo, and what kind of photo it was.
 fn each(out: &mut impl std::io::Write, args: &Args, seen: &[tables::Seen]) -> std::io::Result<()> {
     for (look, bands) in seen.iter().filter(|_| args.each) {
-        match &look.answer {
+        let became = match &look.answer {
             Answer::Found(_) => {
                 let near = 100.0 * look.worst([0.0, 20.0]).unwrap_or(f64::NAN);
                 let stated = look.probes().iter().map(|p| 100.0 * p.stated).fold(99.0, f64::min);
-                writeln!(
-                    out,
-                    "{} {}: worst {near:.3} % at the scale, U {stated:.3} %",
-                    look.seed, look.asked
-                )?;
+                format!("worst {near:.3} % at the scale, U {stated:.3} %")
             }
-            Answer::Refused(why) => {
-                let kind: Vec<String> =
-                    bands.iter().map(|(name, band)| format!("{name} {band}")).collect();
-                writeln!(out, "{} {}: {why} [{}]", look.seed, look.asked, kind.join("; "))?;
-            }
-        }
+            Answer::Refused(why) => why.clone(),
+        };
+        let kind: Vec<String> = bands.iter().map(|(name, band)| format!("{name} {band}")).collect();
+        writeln!(out, "{} {}: {became} [{}]", look.seed, look.asked, kind.join("; "))?;
     }
     Ok(())
 }

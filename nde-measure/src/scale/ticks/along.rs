@@ -3,8 +3,9 @@
 //! `number = (p . numerator) / (p . denominator)`, `p = (x, y, 1)`: what a straight, evenly divided edge
 //! looks like through a lens without distortion. The denominator is the plane's horizon. A slight
 //! barrel or cushion of the lens looks much like a tilt, so it is fitted with the rest, held by what
-//! lenses usually do; what it leaves open widens the uncertainty.
+//! lenses usually do; the plane carries it, and what it leaves open widens the uncertainty.
 
+use crate::scale::bend::Bend;
 use crate::scale::ticks::comb::{Comb, FEWEST_TICKS, Law, Strip, whole};
 use nalgebra::{SMatrix, SVector, Vector3};
 
@@ -17,6 +18,10 @@ const MOST_BEND: f64 = 0.1;
 /// Scatter of numbers before any is known, and the least that is believed.
 const FIRST_SCATTER: f64 = 0.02;
 const LEAST_SCATTER: f64 = 0.002;
+/// Which of the fitted numbers move the plane: all but the other row's count.
+const FREE: [usize; 6] = [0, 1, 2, 3, 4, 6];
+/// Share of its standard uncertainty by which a number is varied to see what hangs on it.
+const SHARE: f64 = 0.01;
 /// Rounds of the fit. On painted rules the last changes nothing visible.
 const ROUNDS: usize = 8;
 
@@ -53,9 +58,8 @@ pub(super) struct Along {
     /// Every reading used.
     pub(super) readings: Vec<Reading>,
     optics: Optics,
-    /// Radial term of the lens, in units of the focal length: places lie `1 - bend r^2` times as far out
-    /// as seen.
-    pub(super) bend: f64,
+    /// Radial term of the lens, in units of the focal length of the optics.
+    bend: f64,
     cofactor: SMatrix<f64, 7, 7>,
 }
 
@@ -69,11 +73,9 @@ pub(super) struct Optics {
 }
 
 impl Optics {
-    /// How a radial term of one moves a place.
-    pub(super) fn bent(&self, at: [f64; 2]) -> [f64; 2] {
-        let d = [0, 1].map(|k| at[k] - self.middle[k]);
-        let square = (d[0] * d[0] + d[1] * d[1]) / (self.focal * self.focal);
-        d.map(|v| -v * square)
+    /// The lens with this radial term, in units of the focal length; places in pixels of the grey picture.
+    fn bend(&self, term: f64) -> Bend {
+        Bend { middle_px: self.middle, per_px2: term / self.focal.powi(2) }
     }
 }
 
@@ -175,7 +177,8 @@ impl Along {
                 let other = f64::from(u8::from(reading.edge == Edge::Other));
                 let n = reading.number + other * shift;
                 // How a stronger bend moves the place, and with it the number.
-                let moved = optics.bent(reading.at).map(|v| v / spread);
+                let unit = spread * optics.focal.powi(2);
+                let moved = optics.bend(map.bend).pull(reading.at).map(|v| v / unit);
                 let pull = map.numerator - map.denominator * n;
                 let by_bend =
                     if round == 0 { 0.0 } else { pull[0] * moved[0] + pull[1] * moved[1] };
@@ -217,8 +220,8 @@ impl Along {
 
     /// The place as a lens that bends nothing would show it, normalised.
     fn normal_place(&self, at: [f64; 2]) -> Vector3<f64> {
-        let by = self.optics.bent(at);
-        let [x, y] = [0, 1].map(|k| (at[k] + self.bend * by[k] - self.centre[k]) / self.spread);
+        let straight = self.optics.bend(self.bend).straight(at);
+        let [x, y] = [0, 1].map(|k| (straight[k] - self.centre[k]) / self.spread);
         Vector3::new(x, y, 1.0)
     }
 
@@ -249,15 +252,52 @@ impl Along {
         t
     }
 
-    /// Relative standard uncertainty, from the scatter, of a length so many numbers across from the row.
-    pub(super) fn across_u(&self, strip: &Strip<'_>, numbers: f64) -> f64 {
-        let away = numbers / self.steepness(strip.place(0.0, 0.0)) / self.spread;
-        let [mx, my] = strip.mark;
+    /// What the lens bends, in a photo that shows so many pixels for one of the grey picture.
+    pub(super) fn lens(&self, block: f64) -> Bend {
+        let grey = self.optics.bend(self.bend);
+        Bend {
+            middle_px: grey.middle_px.map(|v| v * block),
+            per_px2: grey.per_px2 / (block * block),
+        }
+    }
+
+    /// The map with each free number in turn larger by a small share of its standard uncertainty.
+    fn varied(&self) -> [Self; FREE.len()] {
+        FREE.map(|k| {
+            let step = SHARE * self.cofactor[(k, k)].max(0.0).sqrt() * self.unit_u();
+            let mut map = self.clone();
+            match k {
+                0..=2 => map.numerator[k] += step,
+                6 => map.bend += step,
+                _ => map.denominator[k - 3] += step,
+            }
+            map
+        })
+    }
+
+    /// Standard uncertainty for a cofactor of one. Readings of one tick at several depths err together.
+    fn unit_u(&self) -> f64 {
+        self.scatter.max(LEAST_SCATTER) * f64::from(LEVELS).sqrt()
+    }
+
+    /// Standard uncertainty, from the scatter of the readings, of each of what `told` tells of a map.
+    pub(super) fn u_of(&self, told: impl Fn(&Self) -> Option<Vec<f64>>) -> Option<Vec<f64>> {
+        let here = told(self)?;
+        let varied: Option<Vec<Vec<f64>>> = self.varied().iter().map(told).collect();
+        let varied = varied?;
         let c = &self.cofactor;
-        let variance = mx * mx * c[(3, 3)] + 2.0 * mx * my * c[(3, 4)] + my * my * c[(4, 4)];
-        // Readings of one tick at several depths err together. A length across the rule changes
-        // twice as fast with the horizon as one along it.
-        2.0 * self.scatter * (f64::from(LEVELS) * variance.max(0.0)).sqrt() * away
+        let u = |i: usize| {
+            // Slopes by each number in units of its own uncertainty; then the correlations.
+            let slopes: Vec<f64> = varied.iter().map(|v| (v[i] - here[i]) / SHARE).collect();
+            let mut variance = 0.0;
+            for (j, a) in FREE.into_iter().zip(&slopes) {
+                for (k, b) in FREE.into_iter().zip(&slopes) {
+                    variance += a * b * c[(j, k)] / (c[(j, j)] * c[(k, k)]).sqrt();
+                }
+            }
+            variance.max(0.0).sqrt()
+        };
+        Some((0..here.len()).map(u).collect())
     }
 }
 

@@ -5,7 +5,6 @@
 
 use crate::scale::design::Rect;
 use crate::scale::plane::{Plane, area_ratio, project};
-use crate::scale::terms::NEXT_TO_MM;
 use crate::scale::ticks::along::{Along, Optics};
 use crate::scale::ticks::hierarchy::Graduated;
 use crate::scale::ticks::numbered::Numbered;
@@ -36,9 +35,6 @@ pub(crate) struct Ruled {
     /// Relative standard uncertainty from the fit and the focal length, at the asked distances
     /// across from the row.
     pub(crate) fit_u: [f64; 2],
-    /// Most that the plane, which bends nothing, is off along the row and next to it where the lens
-    /// was found to bend: relative, of a length.
-    pub(crate) bent: f64,
     /// Ends of the row read, on the part.
     pub(crate) ends_mm: [PointMm; 2],
     /// What of the part the rule covers as far as its rows tell, corners in order.
@@ -68,72 +64,8 @@ pub(crate) struct Lens {
     pub(crate) told_at_mm: [f64; 2],
 }
 
-/// Places round the row, raw and on the plane, that the raw photo's plane is fitted to: so far along
-/// the row beyond its ends and so far across, mm. Chosen: where parts lie beside a rule.
-const ROUND_MM: [f64; 2] = [NEXT_TO_MM, 30.0];
-
-/// Where the lens shows a place that one which bends nothing would show at `at`, both in the photo.
-fn raw(map: &Along, lens: &Lens, at: PointPx) -> PointPx {
-    let (optics, straight) = (lens.optics(), at.map(|v| v / lens.block));
-    let mut p = straight;
-    for _ in 0..6 {
-        let by = optics.bent(p);
-        p = [0, 1].map(|k| straight[k] - map.bend * by[k]);
-    }
-    p.map(|v| v * lens.block)
-}
-
-/// The plane of the photo as it is, lens and all, as well as a plane can be round the row; and how far
-/// lengths of 10 mm are off on it at most, next to the row, as far as the lens is known.
-fn plane(
-    map: &Along,
-    row: &Numbered<'_>,
-    lens: &Lens,
-    graduated: Graduated,
-) -> Option<(Plane, f64)> {
-    let straight = straight_plane(map, row, lens, graduated)?;
-    let optics = lens.optics();
-    let ticks = &row.comb.ticks;
-    let bent = |t: f64| {
-        let at = row.strip.place(t, 0.0);
-        let by = optics.bent(at);
-        [0, 1].map(|k| (at[k] + map.bend * by[k]) * lens.block)
-    };
-    let ends = [ticks.first()?, ticks.last()?].map(|(_, t)| straight.to_part(bent(*t)));
-    let (low, high) = (ends[0][0].min(ends[1][0]), ends[0][0].max(ends[1][0]));
-    let (mut seen, mut known) = (Vec::new(), Vec::new());
-    for i in 0..=10 {
-        for j in -4..=4 {
-            let x = low - ROUND_MM[0] + (high - low + 2.0 * ROUND_MM[0]) * f64::from(i) / 10.0;
-            let y = ROUND_MM[1] * f64::from(j) / 4.0;
-            seen.push(raw(map, lens, straight.to_photo([x, y])));
-            known.push([x, y]);
-        }
-    }
-    let plane = Plane::through(&seen, &known)?;
-    let mut most = 0.0_f64;
-    for i in 0..=8 {
-        for y in [-NEXT_TO_MM, 0.0, NEXT_TO_MM] {
-            let x = low - NEXT_TO_MM + (high - low + 2.0 * NEXT_TO_MM) * f64::from(i) / 8.0;
-            for d in [[5.0, 0.0], [0.0, 5.0]] {
-                let [a, b] = [-1.0, 1.0].map(|s| {
-                    let at = straight.to_photo([x + s * d[0], y + s * d[1]]);
-                    plane.to_part(raw(map, lens, at))
-                });
-                most = most.max(((a[0] - b[0]).hypot(a[1] - b[1]) / 10.0 - 1.0).abs());
-            }
-        }
-    }
-    Some((plane, most))
-}
-
-/// The plane whose x is the map, for a lens of this focal length that bends nothing.
-fn straight_plane(
-    map: &Along,
-    row: &Numbered<'_>,
-    lens: &Lens,
-    graduated: Graduated,
-) -> Option<Plane> {
+/// The plane whose x is the map, for a lens of this focal length that bends what the map tells.
+fn plane(map: &Along, row: &Numbered<'_>, lens: &Lens, graduated: Graduated) -> Option<Plane> {
     let (strip, block) = (&row.strip, lens.block);
     let [width, height] = lens.size_px.map(f64::from);
     // Photo places -> normalised places of the fit.
@@ -158,12 +90,13 @@ fn straight_plane(
             * sight_from_photo
     };
     // Seen the same way round as in the photo: a positive area ratio.
-    let here = strip.place(row.middle(), 0.0).map(|v| v * block);
+    let bend = map.lens(block);
+    let here = bend.straight(strip.place(row.middle(), 0.0).map(|v| v * block));
     let y_sight = if area_ratio(&rows(y_sight), here) < 0.0 { -y_sight } else { y_sight };
     // y = 0 on the middle of the row read.
     let y_here = project(&rows(y_sight), here)[1];
     let photo_from_part = rows(y_sight - normal * y_here).try_inverse()?;
-    Plane::from_photo_from_part(photo_from_part)
+    Some(Plane::from_photo_from_part(photo_from_part)?.behind(Some(bend)))
 }
 
 /// What the row tells of the lens.
@@ -180,14 +113,11 @@ fn squared(map: &Along, row: &Numbered<'_>, lens: &Lens, graduated: Graduated) -
     let ticks = &row.comb.ticks;
     let (slope, offset, slope_u) =
         row.edge.map_or((0.0, 0.0, UNSEEN_EDGE_U), |e| (e.slope, e.offset, e.slope_u));
-    let ends = [ticks.first()?, ticks.last()?].map(|(_, t)| {
-        let at = row.strip.place(*t, offset + slope * t);
-        let by = lens.optics().bent(at);
-        [0, 1].map(|k| (at[k] + map.bend * by[k]) * lens.block)
-    });
+    let ends = [ticks.first()?, ticks.last()?]
+        .map(|(_, t)| row.strip.place(*t, offset + slope * t).map(|v| v * lens.block));
     let with = |off: f64| Lens { focal_px: lens.focal_px * off.exp(), ..*lens };
     let skew = |off: f64| {
-        let plane = straight_plane(map, row, &with(off), graduated)?;
+        let plane = plane(map, row, &with(off), graduated)?;
         let [a, b] = ends.map(|p| plane.to_part(p));
         Some((b[1] - a[1]) / (b[0] - a[0]))
     };
@@ -219,12 +149,12 @@ fn focal_u(
     graduated: Graduated,
     away_mm: f64,
 ) -> Option<f64> {
-    let told = straight_plane(map, row, lens, graduated)?;
+    let told = plane(map, row, lens, graduated)?;
     let x = told.to_part(row.strip.place(row.middle(), 0.0).map(|v| v * lens.block))[0];
     let mut most = 0.0_f64;
     for factor in [1.0 - lens.focal_u, 1.0 / (1.0 - lens.focal_u)] {
         let other = Lens { focal_px: lens.focal_px * factor, ..*lens };
-        let other = straight_plane(map, row, &other, graduated)?;
+        let other = plane(map, row, &other, graduated)?;
         for side in [-1.0, 1.0] {
             let ends = [away_mm - 5.0, away_mm + 5.0].map(|y| told.to_photo([x, side * y]));
             let [a, b] = ends.map(|p| other.to_part(p));
@@ -233,6 +163,39 @@ fn focal_u(
         }
     }
     Some(most)
+}
+
+/// Relative standard uncertainty, from the scatter of the ticks, of a length of 10 mm so far from the row
+/// at most: beside its ends and its middle, and beyond its ends.
+fn ticks_u(
+    map: &Along,
+    row: &Numbered<'_>,
+    lens: &Lens,
+    graduated: Graduated,
+    away_mm: f64,
+) -> Option<f64> {
+    let told = plane(map, row, lens, graduated)?;
+    let ticks = &row.comb.ticks;
+    let at = |t: f64| told.to_part(row.strip.place(t, 0.0).map(|v| v * lens.block))[0];
+    let ends = [at(ticks.first()?.1), at(ticks.last()?.1)];
+    let (low, high) = (ends[0].min(ends[1]), ends[0].max(ends[1]));
+    let middle = f64::midpoint(low, high);
+    let beside = [low, middle, high].into_iter().flat_map(|x| [[x, away_mm], [x, -away_mm]]);
+    let beyond = [[low - away_mm, 0.0], [high + away_mm, 0.0]];
+    let lengths: Vec<[PointPx; 2]> = beside
+        .chain(beyond)
+        .flat_map(|p| [[5.0, 0.0], [0.0, 5.0]].map(|d| (p, d)))
+        .map(|([x, y], [dx, dy])| [[x - dx, y - dy], [x + dx, y + dy]].map(|p| told.to_photo(p)))
+        .collect();
+    let u = map.u_of(|map| {
+        let plane = plane(map, row, lens, graduated)?;
+        let length = |ends: &[PointPx; 2]| {
+            let [a, b] = ends.map(|p| plane.to_part(p));
+            (a[0] - b[0]).hypot(a[1] - b[1]) / 10.0
+        };
+        Some(lengths.iter().map(length).collect())
+    })?;
+    Some(u.into_iter().fold(0.0, f64::max))
 }
 
 impl Lens {
@@ -256,7 +219,7 @@ pub(super) fn ruled(
     let Squared { lens, skew, pull } = squared(map, row, lens, graduated)?;
     let lens = &lens;
     let (strip, comb, block) = (&row.strip, &row.comb, lens.block);
-    let (plane, bent) = plane(map, row, lens, graduated)?;
+    let plane = plane(map, row, lens, graduated)?;
     let place = |t: f64| strip.place(t, 0.0).map(|v| v * block);
     let (first, last) = (comb.ticks.first()?, comb.ticks.last()?);
     let every = Graduated::longest_every(graduated.pitch);
@@ -279,19 +242,20 @@ pub(super) fn ruled(
         height_mm: high[1] - low[1],
     };
     let [tip, foot] = row.longest_tick(graduated).map(|p| plane.to_part(p.map(|v| v * block)));
+    let ends_mm = [plane.to_part(place(first.1)), plane.to_part(place(last.1))];
     let fit_u = lens.told_at_mm.map(|away_mm| {
-        let focal = focal_u(map, row, lens, graduated, away_mm).unwrap_or(1.0);
-        map.across_u(strip, away_mm / graduated.pitch.mm()).hypot(focal)
+        let of_focal = focal_u(map, row, lens, graduated, away_mm).unwrap_or(1.0);
+        let of_ticks = ticks_u(map, row, lens, graduated, away_mm).unwrap_or(1.0);
+        of_ticks.hypot(of_focal)
     });
     Some(Ruled {
         focal_px: lens.focal_px,
         skew,
-        bent,
         focal_pull: pull,
         covers_mm: covers.grown(COVER_MORE_MM).corners(),
         residual_px: map.scatter / map.steepness(strip.place(0.0, 0.0)) * block,
         fit_u,
-        ends_mm: [plane.to_part(place(first.1)), plane.to_part(place(last.1))],
+        ends_mm,
         features_px: longest.map(|(_, t)| place(*t)).collect(),
         longest_mm: (tip[1] - foot[1]).abs(),
         plane,

@@ -52,6 +52,8 @@ impl Graduation {
 pub(super) struct Painted {
     pub(super) size_px: [u32; 2],
     pub(super) focal_px: f64,
+    /// Radial term of the lens: seen = straight (1 + k1 r^2), r in focal lengths from the middle.
+    pub(super) k1: f64,
     pub(super) distance_mm: f64,
     pub(super) tilt_deg: f64,
     pub(super) tilt_towards_deg: f64,
@@ -73,6 +75,7 @@ impl Default for Painted {
         Self {
             size_px: [1100, 700],
             focal_px: 1300.0,
+            k1: 0.0,
             distance_mm: 130.0,
             tilt_deg: 0.0,
             tilt_towards_deg: 0.0,
@@ -105,6 +108,27 @@ impl Painted {
         let f = self.focal_px;
         Matrix3::new(f, 0.0, w / 2.0, 0.0, f, h / 2.0, 0.0, 0.0, 1.0)
             * Matrix3::from_columns(&[across, down, origin])
+    }
+
+    /// Where a place of the rule is seen.
+    pub(super) fn to_photo(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+        let v = self.photo_from_part() * Vector3::new(x, y, 1.0);
+        let middle = self.size_px.map(|n| f64::from(n) / 2.0);
+        let d = [v[0] / v[2] - middle[0], v[1] / v[2] - middle[1]];
+        let grown = 1.0 + self.k1 * (d[0] * d[0] + d[1] * d[1]) / self.focal_px.powi(2);
+        [middle[0] + d[0] * grown, middle[1] + d[1] * grown]
+    }
+
+    /// Where a straight lens would show what is seen here: the other way round, by turns.
+    fn straight(&self, [u, v]: [f64; 2]) -> [f64; 2] {
+        let middle = self.size_px.map(|n| f64::from(n) / 2.0);
+        let seen = [u - middle[0], v - middle[1]];
+        let mut d = seen;
+        for _ in 0..6 {
+            let grown = 1.0 + self.k1 * (d[0] * d[0] + d[1] * d[1]) / self.focal_px.powi(2);
+            d = seen.map(|s| s / grown);
+        }
+        [middle[0] + d[0], middle[1] + d[1]]
     }
 
     fn light_at(&self, [x, y]: [f64; 2]) -> f64 {
@@ -147,6 +171,7 @@ impl Painted {
                 for i in 0..7 {
                     let u = f64::from(x) + (f64::from(i) + 0.5) / 7.0;
                     let v = f64::from(y) + (f64::from(3 * i % 7) + 0.5) / 7.0;
+                    let [u, v] = self.straight([u, v]);
                     let p = back * Vector3::new(u, v, 1.0);
                     sum += self.light_at([p[0] / p[2], p[1] / p[2]]);
                 }
