@@ -214,7 +214,8 @@ pub(crate) struct MeasureArgs {
     /// distribution, sensitivity and what it brings to the length.
     #[arg(long)]
     pub budget: bool,
-    /// Folder for pictures of what each stage saw: the scale's features, coat, redness, regions.
+    /// Folder for pictures of what each stage saw: the scale's features (of a rule every tick), coat,
+    /// redness, regions. Of a photo without a scale: what may belong to one.
     #[arg(long, value_name = "DIR")]
     pub explain: Option<PathBuf>,
     /// The photos show one place while the developer draws: each indication's length and width against

@@ -2,19 +2,29 @@
 //!
 //! ```text
 //! 1-scale.jpg     features the scale rests on, what it covers, a 10 mm grid around it
+//! 1-ticks.jpg     of a rule: the row laid out straight, the comb fitted to it, each tick found to its tip
 //! 2-coat.jpg      the area read; what lies outside it is darkened
 //! 3-redness.jpg   red over green light against the coat: white is none, black is strong
 //! 4-regions.jpg   what was counted, with its sizes, and what was set aside
 //! reasons.txt     every region with its place, and why it is counted or not
 //! ```
+//! Of a photo that could not be measured: `reasons.txt` with the reason, and `1-scale.jpg` with the scale
+//! where it was read, else with what may belong to one.
+
+mod ink;
+mod ticks;
+mod unread;
 
 use crate::closeups::jpeg;
+use crate::inputs::PhotoFile;
 use crate::record::Case;
 use crate::save;
+use crate::settings::Seeing;
 use anyhow::Result;
 use image::{Rgb, RgbImage};
+use ink::{arm_px, closed, line};
 use nde_measure::marks::{self, Emphasis, MarkLabel, MarkOptions};
-use nde_measure::{Measurement, Photo, PointPx, Scale};
+use nde_measure::{Measurement, Photo, PhotoLimits, PointPx, Scale, scale};
 use std::fmt::Write as _;
 use std::path::Path;
 
@@ -22,8 +32,6 @@ use std::path::Path;
 const QUALITY: u8 = 90;
 /// Redness, in natural logarithms of red over green, that is shown black. Chosen: strong dye.
 const BLACK_REDNESS: f64 = 1.5;
-const LIGHT: Rgb<u8> = Rgb([255, 255, 255]);
-const DARK: Rgb<u8> = Rgb([0, 0, 0]);
 
 /// Writes the pictures of one photo into its own folder.
 ///
@@ -31,11 +39,8 @@ const DARK: Rgb<u8> = Rgb([0, 0, 0]);
 /// They cannot be written.
 pub(crate) fn write(dir: &Path, photo: &Photo, seen: &Measurement, case: &Case) -> Result<()> {
     save::folder(dir)?;
-    let put = |name: &str, picture: &RgbImage| {
-        let bytes = jpeg(picture, QUALITY)?;
-        save::file(&dir.join(name), |target| Ok(target.write_all(&bytes)?))
-    };
-    put("1-scale.jpg", &scale(photo, &seen.scale))?;
+    let put = |name: &str, picture: &RgbImage| put(dir, name, picture);
+    scale_pictures(dir, photo, &seen.scale)?;
     put("2-coat.jpg", &coat(photo, seen))?;
     put("3-redness.jpg", &redness(photo, seen))?;
     let labels: Vec<MarkLabel> = case
@@ -51,8 +56,46 @@ pub(crate) fn write(dir: &Path, photo: &Photo, seen: &Measurement, case: &Case) 
     save::file(&dir.join("reasons.txt"), |target| Ok(target.write_all(text.as_bytes())?))
 }
 
+/// Writes what is seen in a photo that could not be measured, and why it could not.
+///
+/// # Errors
+/// The pictures cannot be written.
+pub(crate) fn write_unread(
+    dir: &Path,
+    file: &PhotoFile,
+    seeing: &Seeing,
+    why: &anyhow::Error,
+) -> Result<()> {
+    // What is no picture has nothing to show.
+    let Ok(photo) = Photo::decode(&file.bytes()?, &PhotoLimits::default()) else { return Ok(()) };
+    save::folder(dir)?;
+    let mut text = format!("not measured: {why:#}\n");
+    match scale::find_with(&photo, &seeing.scale, &seeing.options.scale) {
+        Ok(scale) => scale_pictures(dir, &photo, &scale)?,
+        Err(_) => {
+            let seen = scale::sighted(&photo, &seeing.scale);
+            put(dir, "1-scale.jpg", &unread::picture(&photo, &seen))?;
+            text.push_str(&unread::told(&seen));
+        }
+    }
+    save::file(&dir.join("reasons.txt"), |target| Ok(target.write_all(text.as_bytes())?))
+}
+
+fn put(dir: &Path, name: &str, picture: &RgbImage) -> Result<()> {
+    let bytes = jpeg(picture, QUALITY)?;
+    save::file(&dir.join(name), |target| Ok(target.write_all(&bytes)?))
+}
+
+fn scale_pictures(dir: &Path, photo: &Photo, scale: &Scale) -> Result<()> {
+    put(dir, "1-scale.jpg", &scale_picture(photo, scale))?;
+    match &scale.rule {
+        Some(rule) => put(dir, "1-ticks.jpg", &ticks::picture(photo, &scale.plane, rule)),
+        None => Ok(()),
+    }
+}
+
 /// What the scale rests on.
-fn scale(photo: &Photo, scale: &Scale) -> RgbImage {
+fn scale_picture(photo: &Photo, scale: &Scale) -> RgbImage {
     let mut picture = photo.rgb().clone();
     let arm = arm_px(photo);
     for one in std::iter::once(scale).chain(&scale.others) {
@@ -175,6 +218,9 @@ fn reasons(seen: &Measurement, case: &Case) -> String {
             card.design.marker_count(),
             card.corners_kept
         );
+    } else if let Some(rule) = &scale.rule {
+        let (ticks, pitch) = (rule.ticks.len(), rule.pitch.word());
+        let _ = writeln!(text, "scale: rule, {ticks} ticks of {pitch} found");
     } else {
         let _ = writeln!(text, "scale: {} features used", scale.features_px.len());
     }
@@ -210,43 +256,4 @@ fn reasons(seen: &Measurement, case: &Case) -> String {
         );
     }
     text
-}
-
-/// Arm of a cross, pixels: seen on the whole picture, small against a square of the card.
-fn arm_px(photo: &Photo) -> f64 {
-    let [w, h] = photo.size_px().map(f64::from);
-    (w.max(h) / 500.0).max(3.0)
-}
-
-fn closed(picture: &mut RgbImage, ring: &[PointPx], wide: u32) {
-    for (a, b) in ring.iter().zip(ring.iter().cycle().skip(1)) {
-        line(picture, *a, *b, wide);
-    }
-}
-
-/// A light line with dark dashes, so that it shows on any ground and without colour.
-fn line(picture: &mut RgbImage, from: PointPx, to: PointPx, wide: u32) {
-    let [w, h] = [picture.width(), picture.height()];
-    let length = (to[0] - from[0]).hypot(to[1] - from[1]);
-    if !length.is_finite() {
-        return;
-    }
-    let mut along = 0.0;
-    while along <= length {
-        let share = if length > 0.0 { along / length } else { 0.0 };
-        let ink = if along % 8.0 < 4.0 { LIGHT } else { DARK };
-        let at = [0, 1].map(|k| from[k] + share * (to[k] - from[k]));
-        for (dx, dy) in (0..wide).flat_map(|dx| (0..wide).map(move |dy| (dx, dy))) {
-            let (x, y) = (at[0] + f64::from(dx), at[1] + f64::from(dy));
-            if x >= 0.0 && y >= 0.0 && x < f64::from(w) && y < f64::from(h) {
-                #[expect(
-                    clippy::cast_possible_truncation,
-                    clippy::cast_sign_loss,
-                    reason = "inside the picture"
-                )]
-                picture.put_pixel(x as u32, y as u32, ink);
-            }
-        }
-        along += 0.7;
-    }
 }

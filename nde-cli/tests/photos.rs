@@ -251,3 +251,24 @@ fn each_stage_s_picture_is_written_on_request() {
     let dark = redness.pixels().filter(|p| p.0[0] < 100).count();
     assert!(dark > 500 && dark < redness.len() / 10, "{dark}");
 }
+
+/// Marks of one length, 9 pixels apart: a row of ticks, but no rule.
+#[test]
+fn what_was_seen_of_a_scale_that_could_not_be_read_is_shown() {
+    let dir = tempfile::tempdir().unwrap();
+    let marked = |x: u32, y: u32| x % 9 < 2 && (300..340).contains(&y);
+    let grey = |x, y| image::Rgb([if marked(x, y) { 40 } else { 190 }; 3]);
+    image::RgbImage::from_fn(900, 700, grey).save(dir.path().join("row.png")).unwrap();
+    let words = ["measure", "row.png", "--scale", "ticks:1mm", "--explain", "why", "--quiet"];
+    let output = nde(dir.path(), &words);
+    assert_eq!(output.status.code(), Some(2), "{}", talk(&output));
+    let told = fs::read_to_string(dir.path().join("why/row.seen/reasons.txt")).unwrap();
+    assert!(told.starts_with("not measured: no rule could be read"), "{told}");
+    assert!(told.contains("ticks, their lengths show no graduation"), "{told}");
+    let shown = image::open(dir.path().join("why/row.seen/1-scale.jpg")).unwrap().to_luma8();
+    let changed = shown.enumerate_pixels().filter(|(x, y, p)| {
+        let was = f64::from(grey(*x, *y).0[0]);
+        (f64::from(p.0[0]) - was).abs() > 60.0
+    });
+    assert!(changed.count() > 500, "crosses on the ticks");
+}

@@ -14,7 +14,7 @@ use crate::seeing::{Seen, see};
 use crate::series::{self, Shot};
 use crate::settings::{Criteria, Seeing};
 use crate::talk::Streams;
-use anyhow::{Result, bail};
+use anyhow::{Error, Result, bail};
 use nde_core::Guard;
 use std::collections::HashSet;
 use std::ops::ControlFlow;
@@ -45,7 +45,11 @@ pub(super) fn run(args: &MeasureArgs, streams: &mut Streams<'_>) -> Result<Outco
         Ok(case)
     };
     let (mut cases, mut failures) = (Vec::new(), Vec::new());
-    for (file, result) in photos.iter().zip(each(args, &seeing, &photos, streams, keep)) {
+    let lost = |n: usize, why: &Error| match &folders[n] {
+        Some(folder) => explain::write_unread(folder, &photos[n], &seeing, why),
+        None => Ok(()),
+    };
+    for (file, result) in photos.iter().zip(each(args, &seeing, &photos, streams, keep, lost)) {
         match result {
             Ok(case) => cases.push(case),
             Err(why) => failures.push(Failure { name: file.name.clone(), why }),
@@ -70,13 +74,15 @@ pub(super) fn run(args: &MeasureArgs, streams: &mut Streams<'_>) -> Result<Outco
     Ok(outcome)
 }
 
-/// Measures every photo on all cores and keeps something of each: that, or why not, in their order.
+/// Measures every photo on all cores and keeps something of each: that, or why not, in their order. Of
+/// those that could not be measured `lost` keeps what it will.
 fn each<T: Send>(
     args: &MeasureArgs,
     seeing: &Seeing,
     photos: &[PhotoFile],
     streams: &mut Streams<'_>,
     keep: impl Fn(usize, &Seen) -> Result<T> + Sync,
+    lost: impl Fn(usize, &Error) -> Result<()> + Sync,
 ) -> Vec<Result<T, String>> {
     let jobs: Vec<(usize, &PhotoFile)> = photos.iter().enumerate().collect();
     let mut results: Vec<Option<Result<T, String>>> = photos.iter().map(|_| None).collect();
@@ -85,7 +91,10 @@ fn each<T: Send>(
     batch::each(
         &jobs,
         batch::workers(),
-        |(n, file)| keep(*n, &see(file, seeing)?),
+        |(n, file)| {
+            let seen = see(file, seeing).or_else(|why| lost(*n, &why).and(Err(why)))?;
+            keep(*n, &seen)
+        },
         |n, result| {
             let result = super::settled(result);
             let step = if result.is_ok() { Step::Worked } else { Step::CouldNot };
@@ -112,7 +121,9 @@ fn follow(
     };
     let (mut told, mut taken, mut stamps) = (Vec::new(), Vec::new(), Vec::new());
     let mut failures = Vec::new();
-    for (n, result) in each(args, seeing, photos, streams, keep).into_iter().enumerate() {
+    for (n, result) in
+        each(args, seeing, photos, streams, keep, |_, _| Ok(())).into_iter().enumerate()
+    {
         match result {
             Ok((one, stamp)) => {
                 told.extend(args.minutes.get(n));

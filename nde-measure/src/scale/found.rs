@@ -5,6 +5,7 @@ use crate::scale::camera::{Pose, View};
 use crate::scale::design::CardDesign;
 use crate::scale::height::Height;
 use crate::scale::plane::Plane;
+use crate::scale::spec::TickPitch;
 use crate::scale::terms;
 use crate::{PointMm, PointPx};
 use nde_core::Doubt;
@@ -79,6 +80,28 @@ pub struct CardSeen {
     pub corners_kept: usize,
 }
 
+/// A tick of a rule.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TickSeen {
+    /// Its number from the frame's origin, in ticks; x on the part is the number times the graduation.
+    pub number: i64,
+    /// Kind by its length: 0 for the longest.
+    pub kind: usize,
+    /// Its two ends in the photo.
+    pub ends_px: [PointPx; 2],
+}
+
+/// The row of ticks that a rule was read by.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RuleSeen {
+    /// Its graduation as read: the stated one, or one that stands in for it on the same rule.
+    pub pitch: TickPitch,
+    /// Ticks found, along the row.
+    pub ticks: Vec<TickSeen>,
+    /// Kind of the ticks of each number from 0 to the next of the longest, which is not listed.
+    pub kinds: Vec<usize>,
+}
+
 /// The scale of one photo.
 #[derive(Clone, Debug)]
 pub struct Scale {
@@ -115,6 +138,8 @@ pub struct Scale {
     pub focal: Option<Focal>,
     /// The card, where one was found.
     pub card: Option<CardSeen>,
+    /// The rule, where one was read.
+    pub rule: Option<RuleSeen>,
     /// Places in the photo on the card's white margin, clear of ink and of the margin's rim, not
     /// covered: a reference for white paper in this light. Empty without a card.
     pub white_samples_px: Vec<PointPx>,

@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! dictionary -> design -> height -> spec -> error -> bend -> plane -> camera -> terms -> found -> grey
-//!            -> quads -> markers -> consensus -> saddle -> card -> edges -> points -> ticks -> here
+//!            -> quads -> markers -> consensus -> saddle -> card -> edges -> points -> ticks -> sighted -> here
 //! ```
 //!
 //! # Does not
@@ -27,16 +27,18 @@ mod card;
 mod edges;
 mod points;
 mod ticks;
+mod sighted;
 
 pub use bend::Bend;
 pub use camera::{Pose, STATED_FOCAL_U, TYPICAL_FOCAL_35MM, TYPICAL_FOCAL_WITHIN, View, focal_px};
 pub use design::{CardDesign, CardName, DesignError};
 pub use edges::EdgeSharpness;
 pub use error::ScaleError;
-pub use found::{CardSeen, Focal, Scale, ScaleKind, ScaleOptions};
+pub use found::{CardSeen, Focal, RuleSeen, Scale, ScaleKind, ScaleOptions, TickSeen};
 pub use height::{Height, HeightError, LEVEL_WITHIN_MM, STATED_WITHIN_MM};
 pub use plane::Plane;
 pub use points::{CLICK_U_PX, STATED_PITCH_U, UNSEEN_TILT_DEG};
+pub use sighted::{MarkerSighted, RowSighted, Sighted, sighted};
 pub use spec::{ScaleSpec, SpecError, TickPitch};
 pub use terms::{CALLIPER_U_MM, FIT_TOLD_AT_MM, LENS_U_AT_80MM, PAPER_U, RULE_U, UNCHECKED_PRINT};
 
@@ -47,6 +49,7 @@ use nalgebra::{Matrix3, Rotation2, Vector2};
 use nde_core::Doubt;
 use points::{Known, Square};
 use terms::{FocalTrust, NEXT_TO_MM};
+use ticks::FocalKnown;
 
 /// Corner places are never believed better than this, pixels. Chosen: errors common to all corners
 /// (lens, colour filter, JPEG) do not show in their scatter.
@@ -240,6 +243,7 @@ fn of_card(photo: &Photo, found: &card::Found, bars_mm: Option<[f64; 2]>, lens: 
         pose,
         height: None,
         focal: seen.map(|_| lens.focal),
+        rule: None,
         card: Some(CardSeen {
             design: design.clone(),
             markers_seen: found.markers_seen,
@@ -303,13 +307,13 @@ fn by_ticks(
     options: &ScaleOptions,
 ) -> Result<Scale, ScaleError> {
     let lens = Lens::of(photo, options);
-    let focal_u = match lens.focal {
-        Focal::Stated(_) => STATED_FOCAL_U,
-        // Rectangular.
-        Focal::Typical(_) => TYPICAL_FOCAL_WITHIN / 3.0_f64.sqrt(),
+    let focal_known = match lens.focal {
+        Focal::Stated(_) => FocalKnown::Told,
+        Focal::Typical(_) if lens.doubts.is_empty() => FocalKnown::Typical,
+        Focal::Typical(_) => FocalKnown::Unknown,
     };
     let told_at_mm = FIT_TOLD_AT_MM;
-    let asked = ticks::Asked { stated, within_px, focal_px: lens.px, focal_u, told_at_mm };
+    let asked = ticks::Asked { stated, within_px, focal_px: lens.px, focal_known, told_at_mm };
     let ruled = ticks::find(photo, &asked)?;
     let lens = Lens { px: ruled.focal_px, ..lens };
     let [a, b] = ruled.ends_mm;
@@ -342,6 +346,7 @@ fn by_ticks(
         pose,
         height: None,
         focal: Some(lens.focal),
+        rule: Some(ruled.rule),
         card: None,
         white_samples_px: Vec::new(),
         edge_sigma_px: None,
@@ -387,6 +392,7 @@ fn seen_squarely(kind: ScaleKind, square: Square, features_px: Vec<PointPx>) -> 
         pose: None,
         height: None,
         focal: None,
+        rule: None,
         card: None,
         white_samples_px: Vec::new(),
         edge_sigma_px: None,

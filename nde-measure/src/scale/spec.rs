@@ -94,7 +94,7 @@ impl TickPitch {
     }
 
     /// As it is written after `ticks:`.
-    pub(crate) const fn word(self) -> &'static str {
+    pub const fn word(self) -> &'static str {
         match self {
             Self::Millimetre => "1mm",
             Self::HalfMillimetre => "0.5mm",

@@ -1,7 +1,7 @@
 //! A rule in the photo, found by itself and read.
 //!
 //! ```text
-//! rows -> comb -> along -> lengths -> hierarchy -> layers -> numbered -> joined -> ruled
+//! focal -> rows -> comb -> along -> lengths -> hierarchy -> layers -> numbered -> joined -> ruled
 //!      -> beside -> here
 //! ```
 //! Rows of ticks are found ([`rows`]), numbered ([`comb`]) and told apart by the pattern of longer
@@ -14,6 +14,7 @@
 //! # Does not
 //! Read numerals: the origin is some longest tick.
 
+mod focal;
 mod rows;
 mod comb;
 mod along;
@@ -25,6 +26,7 @@ mod joined;
 mod ruled;
 mod beside;
 
+pub(crate) use focal::FocalKnown;
 pub(crate) use ruled::Ruled;
 
 use crate::scale::error::ScaleError;
@@ -32,7 +34,7 @@ use crate::scale::grey::Grey;
 use crate::scale::spec::TickPitch;
 use crate::{Photo, PointPx};
 use hierarchy::Graduated;
-use joined::{agree, with_the_other_edge};
+use joined::{agree, vouches, with_the_other_edge};
 use numbered::Numbered;
 use ruled::{Lens, ruled};
 
@@ -61,8 +63,8 @@ pub(crate) struct Asked<'a> {
     pub(crate) within_px: &'a [PointPx],
     /// Focal length, photo pixels.
     pub(crate) focal_px: f64,
-    /// Its relative standard uncertainty.
-    pub(crate) focal_u: f64,
+    /// How it is known.
+    pub(crate) focal_known: FocalKnown,
     /// Distances from the row at which the uncertainty is told, mm.
     pub(crate) told_at_mm: [f64; 2],
 }
@@ -80,10 +82,54 @@ pub(crate) fn find(photo: &Photo, asked: &Asked<'_>) -> Result<Ruled, ScaleError
     }
 }
 
+/// A row of ticks as seen, whatever it is.
+#[derive(Clone, Debug)]
+pub(crate) struct RowSeen {
+    /// Its two ends, photo.
+    pub(crate) ends_px: [PointPx; 2],
+    /// Places of its ticks, photo; none if they could not be followed.
+    pub(crate) ticks_px: Vec<PointPx>,
+    /// What the lengths of its ticks tell.
+    pub(crate) pitch: Option<TickPitch>,
+}
+
+/// Every row that repeats, with what is seen of it.
+pub(crate) fn rows_seen(photo: &Photo, asked: &Asked<'_>) -> Vec<RowSeen> {
+    let size_px = [photo.rgb().width(), photo.rgb().height()];
+    let block = size_px[0].max(size_px[1]).div_ceil(SEARCHED_PX).max(1);
+    let grey = Grey::reduced(photo, block as usize);
+    let block = f64::from(block);
+    let within: Vec<[f64; 2]> = asked.within_px.iter().map(|p| p.map(|v| v / block)).collect();
+    let optics = Lens::of(asked, grey.block as f64, size_px).optics();
+    let seen = rows::find(&grey, &within, MOST_ROWS).into_iter().map(|row| {
+        let ends_px = row.extent.map(|t| [0, 1].map(|k| (row.at[k] + t * row.along[k]) * block));
+        let read = Numbered::read(&grey, &row, optics).ok();
+        let place = |read: &Numbered<'_>, t: f64| read.strip.place(t, 0.0).map(|v| v * block);
+        let ticks_px = read
+            .as_ref()
+            .map(|read| read.comb.ticks.iter().map(|(_, t)| place(read, *t)).collect());
+        let pitch = read.and_then(|read| read.graduated).map(|graduated| graduated.pitch);
+        RowSeen { ends_px, ticks_px: ticks_px.unwrap_or_default(), pitch }
+    });
+    seen.collect()
+}
+
 impl Ruled {
     /// Whether its edge stands square to its ticks, with a focal length not far from the told one.
     fn is_square(&self) -> bool {
         self.skew <= MOST_SKEW && self.focal_pull <= MOST_PULL
+    }
+}
+
+impl Lens {
+    fn of(asked: &Asked<'_>, block: f64, size_px: [u32; 2]) -> Self {
+        Self {
+            block,
+            focal_px: asked.focal_px,
+            focal_known: asked.focal_known,
+            size_px,
+            told_at_mm: asked.told_at_mm,
+        }
     }
 }
 
@@ -101,13 +147,7 @@ impl From<Unread> for ScaleError {
 
 fn find_in(grey: &Grey, size_px: [u32; 2], asked: &Asked<'_>) -> Result<Ruled, Unread> {
     let stated = asked.stated;
-    let lens = Lens {
-        block: grey.block as f64,
-        focal_px: asked.focal_px,
-        focal_u: asked.focal_u,
-        size_px,
-        told_at_mm: asked.told_at_mm,
-    };
+    let lens = Lens::of(asked, grey.block as f64, size_px);
     let within: Vec<[f64; 2]> = asked.within_px.iter().map(|p| p.map(|v| v / lens.block)).collect();
     let mut why = Unread { seen: 0, detail: "no row of ticks is seen".to_owned() };
     let mut note = |seen: usize, detail: String| {
@@ -143,11 +183,17 @@ fn find_in(grey: &Grey, size_px: [u32; 2], asked: &Asked<'_>) -> Result<Ruled, U
         std::cmp::Reverse((numbered[*i].edge.is_some(), numbered[*i].comb.ticks.len()))
     });
     let Some((best, graduated)) = confirmed.first().copied() else { return Err(why) };
-    for (i, other) in numbered.iter().enumerate() {
-        let sound = |there: &Graduated| i != best && other.confirm(there.pitch, lens.block).is_ok();
-        if let Some(there) = other.graduated.filter(sound) {
-            agree((&numbered[best], graduated), (other, there))
-                .map_err(|detail| Unread { seen: other.comb.ticks.len(), detail })?;
+    let others = || {
+        numbered.iter().enumerate().filter(|(i, _)| *i != best).filter_map(|(_, other)| {
+            let there = other.graduated?;
+            other.confirm(there.pitch, lens.block).is_ok().then_some((other, there))
+        })
+    };
+    let chosen = (&numbered[best], graduated);
+    if !others().any(|other| vouches(chosen, other)) {
+        for other in others() {
+            let seen = other.0.comb.ticks.len();
+            agree(chosen, other).map_err(|detail| Unread { seen, detail })?;
         }
     }
     let (map, on_the_rule) = with_the_other_edge(&numbered, best, graduated);

@@ -50,6 +50,11 @@ impl Graduated {
         Pattern::of(pitch).period()
     }
 
+    /// Kind of a tick so many from one of the longest: 0 for those, more the shorter.
+    pub(super) const fn kind(pitch: TickPitch, from_zero: i64) -> usize {
+        Pattern::of(pitch).class(from_zero)
+    }
+
     /// Itself if it is the stated graduation, or one step coarser where the finer ticks may be lost at
     /// this spacing in the photo: then the coarser ticks are as good. Else what it is instead.
     pub(super) fn confirms(self, stated: TickPitch, spacing_px: f64) -> Result<Self, String> {

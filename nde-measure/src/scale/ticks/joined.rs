@@ -1,5 +1,6 @@
 //! Rows held against each other: those of one rule share one map, those nearby must agree.
 
+use crate::scale::spec::TickPitch;
 use crate::scale::ticks::along::{Along, Edge, Reading};
 use crate::scale::ticks::hierarchy::Graduated;
 use crate::scale::ticks::numbered::Numbered;
@@ -14,25 +15,39 @@ const MOST_TURNED: f64 = 0.015;
 /// Chosen: rules are 13 to 35 mm wide.
 pub(super) const WIDEST_RULE_MM: f64 = 40.0;
 
-/// A row that tells its graduation must give the same scale as the chosen one where they meet.
-pub(super) fn agree(
-    a: (&Numbered<'_>, Graduated),
-    b: (&Numbered<'_>, Graduated),
-) -> Result<(), String> {
+/// A row, and the graduation it is taken for.
+pub(super) type Taken<'a> = (&'a Numbered<'a>, Graduated);
+
+/// Millimetres a pixel half-way between two rows, by each; none where they are too far apart across to
+/// tell: two ends of one row are its own affair.
+fn between(a: Taken<'_>, b: Taken<'_>) -> Option<[f64; 2]> {
     let middle = |row: &Numbered<'_>| row.strip.place(row.middle(), 0.0);
     let (here, there) = (middle(a.0), middle(b.0));
-    let between = [0, 1].map(|k| f64::midpoint(here[k], there[k]));
-    let [first, second] =
-        [a, b].map(|(row, graduated)| row.map.steepness(between) * graduated.pitch.mm());
-    // Only across the rows: two ends of one row are its own affair.
+    let at = [0, 1].map(|k| f64::midpoint(here[k], there[k]));
+    let [first, second] = [a, b].map(|(row, taken)| row.map.steepness(at) * taken.pitch.mm());
     let [mx, my] = a.0.strip.mark;
     let apart = ((here[0] - there[0]) * mx + (here[1] - there[1]) * my).abs() * first;
-    if apart < WIDEST_RULE_MM && (first / second - 1.0).abs() > MOST_DIFFERENCE {
-        return Err(format!(
+    (apart < WIDEST_RULE_MM).then_some([first, second])
+}
+
+/// A row that tells its graduation must give the same scale as the chosen one where they meet.
+pub(super) fn agree(a: Taken<'_>, b: Taken<'_>) -> Result<(), String> {
+    match between(a, b) {
+        Some([first, second]) if (first / second - 1.0).abs() > MOST_DIFFERENCE => Err(format!(
             "two rows of ticks disagree, {first:.5} and {second:.5} mm a pixel between them"
-        ));
+        )),
+        _ => Ok(()),
     }
-    Ok(())
+}
+
+/// Whether a row in the other unit gives the same scale. Misread graduations are off by halves, and the
+/// units differ by no power of two: millimetres and inches that agree are both right.
+pub(super) fn vouches(a: Taken<'_>, b: Taken<'_>) -> bool {
+    let metric = |taken: Taken<'_>| {
+        matches!(taken.1.pitch, TickPitch::Millimetre | TickPitch::HalfMillimetre)
+    };
+    let alike = |[first, second]: [f64; 2]| (first / second - 1.0).abs() <= MOST_DIFFERENCE;
+    metric(a) != metric(b) && between(a, b).is_some_and(alike)
 }
 
 /// Whether the ticks of two rows run alike: on one rule, both maps have the same lines of one number,

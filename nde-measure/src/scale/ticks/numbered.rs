@@ -1,5 +1,6 @@
 //! One row of ticks: numbered, mapped, its graduation told.
 
+use crate::scale::found::TickSeen;
 use crate::scale::grey::Grey;
 use crate::scale::spec::TickPitch;
 use crate::scale::ticks::along::{Along, Optics};
@@ -215,6 +216,18 @@ impl<'a> Numbered<'a> {
         let [low, high] = self.comb.band;
         let t = self.middle();
         [low as f64 - usual(1), high as f64 + usual(0)].map(|v| self.strip.place(t, v))
+    }
+
+    /// Its ticks from end to end, in a photo that shows so many pixels for one of the grey picture.
+    pub(super) fn ticks_seen(&self, graduated: Graduated, block: f64) -> Vec<TickSeen> {
+        let [below, above] = &self.sides;
+        let ends = above.ends.iter().zip(&below.ends);
+        let seen = above.lengths.iter().zip(ends).map(|(tick, (top, bottom))| {
+            let number = tick.number - graduated.zero;
+            let ends_px = [top, bottom].map(|(t, v)| self.strip.place(*t, *v).map(|v| v * block));
+            TickSeen { number, kind: Graduated::kind(graduated.pitch, number), ends_px }
+        });
+        seen.collect()
     }
 
     /// Place of the middle tick along the strip.

@@ -4,8 +4,10 @@
 //! direction square to the rule follows, and so the whole plane.
 
 use crate::scale::design::Rect;
+use crate::scale::found::RuleSeen;
 use crate::scale::plane::{Plane, area_ratio, project};
 use crate::scale::ticks::along::{Along, Optics};
+use crate::scale::ticks::focal::FocalKnown;
 use crate::scale::ticks::hierarchy::Graduated;
 use crate::scale::ticks::numbered::Numbered;
 use crate::{PointMm, PointPx};
@@ -39,6 +41,8 @@ pub(crate) struct Ruled {
     pub(crate) ends_mm: [PointMm; 2],
     /// What of the part the rule covers as far as its rows tell, corners in order.
     pub(crate) covers_mm: [PointMm; 4],
+    /// The row it was read by.
+    pub(crate) rule: RuleSeen,
     /// Place on the longest ticks, photo.
     pub(crate) features_px: Vec<PointPx>,
     /// Length of the longest ticks, mm.
@@ -56,8 +60,8 @@ pub(crate) struct Lens {
     pub(crate) block: f64,
     /// Focal length, photo pixels.
     pub(crate) focal_px: f64,
-    /// Relative standard uncertainty of the focal length.
-    pub(crate) focal_u: f64,
+    /// How it is known.
+    pub(crate) focal_known: FocalKnown,
     /// Size of the photo.
     pub(crate) size_px: [u32; 2],
     /// Distances from the row at which the uncertainty is told, mm.
@@ -102,6 +106,8 @@ fn plane(map: &Along, row: &Numbered<'_>, lens: &Lens, graduated: Graduated) -> 
 /// What the row tells of the lens.
 struct Squared {
     lens: Lens,
+    /// Relative standard uncertainty of its focal length.
+    focal_u: f64,
     skew: f64,
     pull: f64,
 }
@@ -126,8 +132,8 @@ fn squared(map: &Along, row: &Numbered<'_>, lens: &Lens, graduated: Graduated) -
     for step in 0..=FOCAL_STEPS {
         let off = span[0] + (span[1] - span[0]) * f64::from(step) / f64::from(FOCAL_STEPS);
         let Some(skew) = skew(off) else { continue };
-        let chi = (skew / SQUARE_U.hypot(slope_u)).powi(2) + (off / lens.focal_u).powi(2);
-        let weight = (-0.5 * chi).exp();
+        let chi = (skew / SQUARE_U.hypot(slope_u)).powi(2);
+        let weight = (-0.5 * chi).exp() * lens.focal_known.weight(off);
         sum += weight;
         first += weight * off;
         second += weight * off * off;
@@ -135,24 +141,26 @@ fn squared(map: &Along, row: &Numbered<'_>, lens: &Lens, graduated: Graduated) -
     let mean = first / sum;
     let variance = (second / sum - mean * mean).max(0.0);
     mean.is_finite().then_some(Squared {
-        lens: Lens { focal_u: variance.sqrt(), ..with(mean) },
+        lens: with(mean),
+        focal_u: variance.sqrt(),
         skew: skew(mean)?.abs(),
-        pull: mean.abs() / lens.focal_u,
+        pull: mean.abs() / lens.focal_known.u(),
     })
 }
 
-/// How much a focal length off by its uncertainty changes a length across the rule, so far from it.
-fn focal_u(
+/// How much a focal length off by so much (a share, either way) changes a length across the rule, so far from it.
+fn by_focal(
     map: &Along,
     row: &Numbered<'_>,
     lens: &Lens,
     graduated: Graduated,
+    focal_off: f64,
     away_mm: f64,
 ) -> Option<f64> {
     let told = plane(map, row, lens, graduated)?;
     let x = told.to_part(row.strip.place(row.middle(), 0.0).map(|v| v * lens.block))[0];
     let mut most = 0.0_f64;
-    for factor in [1.0 - lens.focal_u, 1.0 / (1.0 - lens.focal_u)] {
+    for factor in [(-focal_off).exp(), focal_off.exp()] {
         let other = Lens { focal_px: lens.focal_px * factor, ..*lens };
         let other = plane(map, row, &other, graduated)?;
         for side in [-1.0, 1.0] {
@@ -216,7 +224,7 @@ pub(super) fn ruled(
     graduated: Graduated,
 ) -> Option<Ruled> {
     let row = on_the_rule.first()?;
-    let Squared { lens, skew, pull } = squared(map, row, lens, graduated)?;
+    let Squared { lens, focal_u, skew, pull } = squared(map, row, lens, graduated)?;
     let lens = &lens;
     let (strip, comb, block) = (&row.strip, &row.comb, lens.block);
     let plane = plane(map, row, lens, graduated)?;
@@ -244,7 +252,7 @@ pub(super) fn ruled(
     let [tip, foot] = row.longest_tick(graduated).map(|p| plane.to_part(p.map(|v| v * block)));
     let ends_mm = [plane.to_part(place(first.1)), plane.to_part(place(last.1))];
     let fit_u = lens.told_at_mm.map(|away_mm| {
-        let of_focal = focal_u(map, row, lens, graduated, away_mm).unwrap_or(1.0);
+        let of_focal = by_focal(map, row, lens, graduated, focal_u, away_mm).unwrap_or(1.0);
         let of_ticks = ticks_u(map, row, lens, graduated, away_mm).unwrap_or(1.0);
         of_ticks.hypot(of_focal)
     });
@@ -257,6 +265,11 @@ pub(super) fn ruled(
         fit_u,
         ends_mm,
         features_px: longest.map(|(_, t)| place(*t)).collect(),
+        rule: RuleSeen {
+            pitch: graduated.pitch,
+            ticks: row.ticks_seen(graduated, block),
+            kinds: (0..every).map(|n| Graduated::kind(graduated.pitch, n)).collect(),
+        },
         longest_mm: (tip[1] - foot[1]).abs(),
         plane,
     })

@@ -9,7 +9,7 @@ const MILLIMETRES: Asked<'static> = Asked {
     stated: TickPitch::Millimetre,
     within_px: &[],
     focal_px: 800.0,
-    focal_u: 0.04,
+    focal_known: FocalKnown::Told,
     told_at_mm: [20.0, 80.0],
 };
 
