@@ -25,6 +25,7 @@ use crate::scale::design::{CardDesign, Rect};
 use crate::scale::error::ScaleError;
 use crate::scale::grey::{Grey, green_at};
 use crate::scale::markers::{Sighting, read};
+use crate::scale::observed::with_lens;
 use crate::scale::plane::{Fit, Pair, Plane, fit};
 use crate::scale::{quads, saddle};
 use crate::{Photo, PointMm, PointPx};
@@ -46,6 +47,9 @@ const LEAST_STEP: f64 = 12.0;
 /// 1 mm over the standard card's length shows about this much at 30 degrees tilt.
 const MOST_SCATTER: f64 = 0.03;
 
+/// Corner places are never believed better than this, pixels. Chosen: errors common to all corners
+/// (lens, colour filter, JPEG) do not show in their scatter.
+pub(crate) const LEAST_CORNER_U_PX: f64 = 0.05;
 /// Green level from which on light is taken as burnt out. Chosen: the top two of a hundred levels.
 const BURNT_OUT: f64 = 250.0;
 /// A corner is left out when it disagrees with its mirror picture so many times more than most.
@@ -161,7 +165,8 @@ fn measured(
     if kept.len() < fewest_corners(design) {
         return Err(few(kept.len()));
     }
-    let fit = fit(&kept, f64::INFINITY).ok_or_else(|| few(kept.len()))?;
+    let flat = fit(&kept, f64::INFINITY).ok_or_else(|| few(kept.len()))?;
+    let fit = with_lens(&kept, &flat, photo.size_px(), LEAST_CORNER_U_PX).unwrap_or(flat);
     let centre = [design.board().width_mm / 2.0, design.board().height_mm / 2.0];
     let allowed_px =
         (MOST_SCATTER * clear_px(design, &first_fit.plane, centre) / CLEAR_SHARE).max(0.6);

@@ -174,7 +174,12 @@ impl Scale {
     pub fn terms_at(&self, at_mm: PointMm) -> Vec<Term> {
         let away_mm = self.distance_mm(at_mm).unwrap_or(0.0);
         let fit = terms::fit_farther(self.fit_u, away_mm);
-        self.terms.iter().cloned().chain([terms::lens(away_mm)]).chain(fit).collect()
+        self.terms
+            .iter()
+            .cloned()
+            .chain([terms::lens(away_mm, self.plane.bend)])
+            .chain(fit)
+            .collect()
     }
 
     /// Relative standard uncertainty of a length at a place on the part, the scale's own part included.

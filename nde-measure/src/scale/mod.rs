@@ -1,12 +1,13 @@
 //! Pixels to millimetres: the card, a rule, two known points, or a known pitch.
 //!
 //! ```text
-//! dictionary -> design -> height -> spec -> error -> bend -> plane -> camera -> terms -> found -> grey
+//! dictionary -> design -> height -> spec -> error -> bend -> plane -> observed -> camera -> terms -> found -> grey
 //!            -> quads -> markers -> consensus -> saddle -> card -> edges -> points -> ticks -> sighted -> here
 //! ```
 //!
 //! # Does not
-//! Correct lens distortion but beside a rule, whose many ticks tell it: elsewhere it is in the uncertainty.
+//! Correct lens distortion that the scale does not tell: it is in the uncertainty. A rule's many ticks tell it,
+//! and a card that is large in the photo.
 
 pub mod dictionary;
 pub mod design;
@@ -15,6 +16,7 @@ mod spec;
 mod error;
 mod bend;
 mod plane;
+mod observed;
 mod camera;
 mod terms;
 mod found;
@@ -45,15 +47,13 @@ pub use terms::{CALLIPER_U_MM, FIT_TOLD_AT_MM, LENS_U_AT_80MM, PAPER_U, RULE_U, 
 use crate::budget::combined;
 use crate::photo::Frame;
 use crate::{Photo, PointMm, PointPx};
+use card::LEAST_CORNER_U_PX;
 use nalgebra::{Matrix3, Rotation2, Vector2};
 use nde_core::Doubt;
 use points::{Known, Square};
 use terms::{FocalTrust, NEXT_TO_MM};
 use ticks::FocalKnown;
 
-/// Corner places are never believed better than this, pixels. Chosen: errors common to all corners
-/// (lens, colour filter, JPEG) do not show in their scatter.
-const LEAST_CORNER_U_PX: f64 = 0.05;
 /// Margin beyond the cut line that still counts as covered by the card.
 const COVER_MORE_MM: f64 = 1.0;
 /// The surface may lie at most so far towards the camera, as a share of the camera's height. Chosen:
@@ -179,14 +179,14 @@ impl Lens {
         }
         let mut terms = scale.terms;
         terms.extend(terms::height(height, camera_mm, slope, trust));
-        let relative_u = next_to(&terms);
+        let relative_u = next_to(&terms, &plane);
         Ok(Scale { plane, terms, relative_u, doubts, height, ..scale })
     }
 }
 
 /// Relative standard uncertainty next to the scale.
-fn next_to(terms: &[crate::budget::Term]) -> f64 {
-    combined(terms).hypot(terms::lens(NEXT_TO_MM).contribution())
+fn next_to(terms: &[crate::budget::Term], plane: &Plane) -> f64 {
+    combined(terms).hypot(terms::lens(NEXT_TO_MM, plane.bend).contribution())
 }
 
 fn by_card(
@@ -217,24 +217,26 @@ fn of_card(photo: &Photo, found: &card::Found, bars_mm: Option<[f64; 2]>, lens: 
     let board = design.board();
     let centre = found.printed([board.width_mm / 2.0, board.height_mm / 2.0]);
     let pose = lens.pose(&found.fit.plane);
-    let seen = pose.and_then(|pose| pose.view(found.fit.plane.to_photo(centre)));
+    let here = found.fit.plane.straight(found.fit.plane.to_photo(centre));
+    let seen = pose.and_then(|pose| pose.view(here));
     let (mut terms, mut doubts) = terms::print(design, bars_mm);
     doubts.extend(lens.doubts.iter().cloned());
     let own_u = combined(&terms);
-    let beside = design.cut().grown(NEXT_TO_MM).corners();
-    let fit_u = beside
-        .iter()
-        .map(|c| found.fit.relative_u(found.printed(*c), LEAST_CORNER_U_PX))
-        .fold(0.0, f64::max);
-    terms.push(terms::fit(fit_u, found.corners_px.len()));
+    let fit_u = FIT_TOLD_AT_MM.map(|away_mm| {
+        let beside = design.cut().grown(away_mm).corners();
+        let u = |c: &PointMm| found.fit.relative_u(found.printed(*c), LEAST_CORNER_U_PX);
+        beside.iter().map(u).fold(0.0, f64::max)
+    });
+    terms.push(terms::fit(fit_u[0], found.corners_px.len()));
     let sharp = edges::sharpness(photo, found);
     let cover = design.cut().grown(COVER_MORE_MM).corners();
     Scale {
         kind: ScaleKind::Card,
-        relative_u: next_to(&terms),
+        relative_u: next_to(&terms, &found.fit.plane),
         terms,
         own_u,
-        fit_u: [0.0; 2],
+        // Without the lens in it what the fit leaves open is little against what the lens may bend.
+        fit_u: found.fit.plane.bend.map_or([0.0; 2], |_| fit_u),
         covers_px: vec![cover.iter().map(|c| found.to_photo(*c)).collect()],
         features_px: found.corners_px.clone(),
         residual_px: found.fit.point_u_px.map(|_| found.fit.rms_px),
@@ -324,7 +326,7 @@ fn by_ticks(
         terms::share("the rule's own graduation", RULE_U),
         terms::share("plane through the scale's marks", ruled.fit_u[0]),
     ];
-    let relative_u = next_to(&terms);
+    let relative_u = next_to(&terms, &ruled.plane);
     if 2.0 * relative_u > MOST_RULE_U {
         let detail = format!(
             "its ticks fix the scale only to {:.1} %: too few are seen, or too slanted",
@@ -380,7 +382,7 @@ fn seen_squarely(kind: ScaleKind, square: Square, features_px: Vec<PointPx>) -> 
     let outline_mm = features_px.iter().take(2).map(|p| square.plane.to_part(*p)).collect();
     Scale {
         kind,
-        relative_u: next_to(&square.terms),
+        relative_u: next_to(&square.terms, &square.plane),
         own_u: combined(&square.terms),
         fit_u: [0.0; 2],
         terms: square.terms,

@@ -61,6 +61,23 @@ impl Plane {
         fit(&pairs, 1.0).map(|fit| fit.plane)
     }
 
+    /// The same with what the lens bends about the middle of a photo of this size, fitted to all places.
+    /// `None` where they do not tell it: many places are needed, far from the photo's middle too.
+    #[must_use]
+    pub fn through_with_lens(
+        photo_px: &[PointPx],
+        part_mm: &[PointMm],
+        size_px: [u32; 2],
+    ) -> Option<Self> {
+        if photo_px.len() != part_mm.len() {
+            return None;
+        }
+        let pairs: Vec<Pair> =
+            photo_px.iter().zip(part_mm).map(|(&photo, &part)| Pair { part, photo }).collect();
+        let flat = fit(&pairs, f64::INFINITY)?;
+        fit_bent(&pairs, &flat, size_px.map(|side| f64::from(side) / 2.0)).map(|fit| fit.plane)
+    }
+
     /// Where a photo place lies on the part.
     #[must_use]
     pub fn to_part(&self, at_px: PointPx) -> PointMm {
@@ -115,29 +132,44 @@ pub(crate) struct Fit {
     pub(crate) rms_px: f64,
     /// Standard uncertainty of one coordinate of one point, from the residuals; absent without redundancy.
     pub(crate) point_u_px: Option<f64>,
-    /// Covariance of the eight free entries of `photo_from_part` (last entry fixed at 1), per unit
-    /// variance of a coordinate, in normalised units; see [`Fit::relative_u`].
-    cofactor: SMatrix<f64, 8, 8>,
+    /// Covariance of the eight free entries of `photo_from_part` (last entry fixed at 1) and of what the
+    /// lens bends (zero where that was not fitted), per unit variance of a coordinate, in normalised
+    /// units; see [`Fit::relative_u`].
+    cofactor: SMatrix<f64, 9, 9>,
     norm_part: Similarity,
     norm_photo: Similarity,
 }
 
 impl Fit {
+    /// Standard uncertainty of what the lens bends, per square pixel, from the scatter of the points alone.
+    pub(crate) fn bend_u(&self, floor_u_px: f64) -> f64 {
+        let u_px = self.point_u_px.unwrap_or(0.0).max(floor_u_px) * self.norm_photo.factor;
+        u_px * self.cofactor[(8, 8)].max(0.0).sqrt() * self.norm_photo.factor.powi(2)
+    }
+
     /// Relative standard uncertainty of a length along either direction at a place on the part, from
     /// the scatter of the points alone.
     pub(crate) fn relative_u(&self, at_mm: PointMm, floor_u_px: f64) -> f64 {
         let u_px = self.point_u_px.unwrap_or(0.0).max(floor_u_px) * self.norm_photo.factor;
         let at = self.norm_part.apply(at_mm);
         let h0 = normalised(&self.plane.photo_from_part, &self.norm_part, &self.norm_photo);
+        let bend0 = self.plane.bend.map(|bend| self.norm_photo.of(bend));
         // Relative change of the local area with each entry, by central differences; a length has half.
-        let size = |h: &Matrix3<f64>| area_ratio(h, at).abs().ln() / 2.0;
-        let mut slope = SVector::<f64, 8>::zeros();
+        let size = |h: &Matrix3<f64>, bend: Option<Bend>| {
+            let of_lens = bend.map_or(1.0, |b| b.area_ratio(b.seen(project(h, at))));
+            (area_ratio(h, at) / of_lens).abs().ln() / 2.0
+        };
+        let mut slope = SVector::<f64, 9>::zeros();
         let step = 1e-6;
         for i in 0..8 {
             let (mut above, mut below) = (h0, h0);
             above[(i / 3, i % 3)] += step;
             below[(i / 3, i % 3)] -= step;
-            slope[i] = (size(&above) - size(&below)) / (2.0 * step);
+            slope[i] = (size(&above, bend0) - size(&below, bend0)) / (2.0 * step);
+        }
+        if let Some(bend) = bend0 {
+            let by = |step: f64| Some(Bend { per_px2: bend.per_px2 + step, ..bend });
+            slope[8] = (size(&h0, by(step)) - size(&h0, by(-step))) / (2.0 * step);
         }
         let variance = (slope.transpose() * self.cofactor * slope)[0];
         u_px * variance.max(0.0).sqrt()
@@ -167,6 +199,14 @@ impl Similarity {
 
     fn apply(&self, p: [f64; 2]) -> [f64; 2] {
         [(p[0] - self.centre[0]) * self.factor, (p[1] - self.centre[1]) * self.factor]
+    }
+
+    /// The lens in places that this brings around the origin.
+    fn of(&self, bend: Bend) -> Bend {
+        Bend {
+            middle_px: self.apply(bend.middle_px),
+            per_px2: bend.per_px2 / (self.factor * self.factor),
+        }
     }
 
     fn matrix(&self) -> Matrix3<f64> {
@@ -223,11 +263,12 @@ fn fit_all(pairs: &[Pair]) -> Option<Fit> {
     let points: Vec<([f64; 2], [f64; 2])> =
         pairs.iter().map(|p| (norm_part.apply(p.part), norm_photo.apply(p.photo))).collect();
     let mut h = direct(&points)?;
-    let mut cofactor = SMatrix::<f64, 8, 8>::zeros();
+    let mut cofactor = SMatrix::<f64, 9, 9>::zeros();
     for _ in 0..10 {
         let (normal, gradient) = normal_equations(&h, &points);
-        cofactor = normal.try_inverse()?;
-        let step = cofactor * gradient;
+        let inverse = normal.try_inverse()?;
+        cofactor.fixed_view_mut::<8, 8>(0, 0).copy_from(&inverse);
+        let step = inverse * gradient;
         for i in 0..8 {
             h[(i / 3, i % 3)] += step[i];
         }
@@ -245,6 +286,56 @@ fn fit_all(pairs: &[Pair]) -> Option<Fit> {
         kept: (0..pairs.len()).collect(),
         rms_px: (square_sum / n).sqrt(),
         point_u_px: (spare > 0.0).then(|| (square_sum / spare).sqrt()),
+        cofactor,
+        norm_part,
+        norm_photo,
+    })
+}
+
+/// The same pairs with a lens that bends about a place of the photo, from the plane that was fitted to all
+/// of them. None where they do not tell it.
+pub(crate) fn fit_bent(pairs: &[Pair], flat: &Fit, middle_px: PointPx) -> Option<Fit> {
+    let (norm_part, norm_photo) = (flat.norm_part, flat.norm_photo);
+    let mut h = normalised(&flat.plane.photo_from_part, &norm_part, &norm_photo);
+    let mut bend = Bend { middle_px: norm_photo.apply(middle_px), per_px2: 0.0 };
+    let mut cofactor = SMatrix::<f64, 9, 9>::zeros();
+    for _ in 0..10 {
+        let mut normal = SMatrix::<f64, 9, 9>::zeros();
+        let mut gradient = SVector::<f64, 9>::zeros();
+        for pair in pairs {
+            let (part, seen) = (norm_part.apply(pair.part), norm_photo.apply(pair.photo));
+            let (straight, pull) = (bend.straight(seen), bend.pull(seen));
+            let (place, rows) = slopes(&h, part);
+            for k in 0..2 {
+                let mut row = SVector::<f64, 9>::zeros();
+                row.fixed_rows_mut::<8>(0).copy_from(&rows[k]);
+                row[8] = -pull[k];
+                normal += row * row.transpose();
+                gradient += row * (straight[k] - place[k]);
+            }
+        }
+        cofactor = normal.try_inverse()?;
+        let step = cofactor * gradient;
+        for i in 0..8 {
+            h[(i / 3, i % 3)] += step[i];
+        }
+        bend.per_px2 += step[8];
+        if step.norm() < 1e-12 {
+            break;
+        }
+    }
+    let per_px2 = bend.per_px2 * norm_photo.factor.powi(2);
+    let plane = Plane::from_photo_from_part(norm_photo.inverse() * h * norm_part.matrix())?
+        .behind(Some(Bend { middle_px, per_px2 }));
+    let square_sum: f64 = pairs.iter().map(|p| distance_px(&plane, p).powi(2)).sum();
+    #[expect(clippy::cast_precision_loss, reason = "at most some hundred points")]
+    let n = pairs.len() as f64;
+    let spare = 2.0 * n - 9.0;
+    (spare > 0.0 && square_sum.is_finite()).then(|| Fit {
+        plane,
+        kept: (0..pairs.len()).collect(),
+        rms_px: (square_sum / n).sqrt(),
+        point_u_px: Some((square_sum / spare).sqrt()),
         cofactor,
         norm_part,
         norm_photo,
@@ -277,15 +368,23 @@ fn normal_equations(
 ) -> (SMatrix<f64, 8, 8>, SVector<f64, 8>) {
     let mut normal = SMatrix::<f64, 8, 8>::zeros();
     let mut gradient = SVector::<f64, 8>::zeros();
-    for ([x, y], seen) in points {
-        let w = h[(2, 0)] * x + h[(2, 1)] * y + 1.0;
-        let [u, v] = project(h, [*x, *y]);
-        let across = SVector::<f64, 8>::from([*x, *y, 1.0, 0.0, 0.0, 0.0, -u * x, -u * y]) / w;
-        let down = SVector::<f64, 8>::from([0.0, 0.0, 0.0, *x, *y, 1.0, -v * x, -v * y]) / w;
-        normal += across * across.transpose() + down * down.transpose();
-        gradient += across * (seen[0] - u) + down * (seen[1] - v);
+    for (part, seen) in points {
+        let (place, rows) = slopes(h, *part);
+        for k in 0..2 {
+            normal += rows[k] * rows[k].transpose();
+            gradient += rows[k] * (seen[k] - place[k]);
+        }
     }
     (normal, gradient)
+}
+
+/// The place under a homography, and how each of its coordinates changes with the eight free entries.
+fn slopes(h: &Matrix3<f64>, [x, y]: [f64; 2]) -> ([f64; 2], [SVector<f64, 8>; 2]) {
+    let w = h[(2, 0)] * x + h[(2, 1)] * y + 1.0;
+    let [u, v] = project(h, [x, y]);
+    let across = SVector::<f64, 8>::from([x, y, 1.0, 0.0, 0.0, 0.0, -u * x, -u * y]) / w;
+    let down = SVector::<f64, 8>::from([0.0, 0.0, 0.0, x, y, 1.0, -v * x, -v * y]) / w;
+    ([u, v], [across, down])
 }
 
 #[cfg(test)]
