@@ -100,7 +100,7 @@ mod tests {
         let large = read(&board(12, 9, 12.0, -0.03)).unwrap();
         let k1 = large.per_px2 * 1500.0_f64.powi(2);
         assert!((k1 + 0.03).abs() < 0.003, "{k1}");
-        assert!(read(&board(6, 4, 12.0, -0.03)).is_none(), "too small");
+        assert!(read(&board(6, 4, 6.0, -0.03)).is_none(), "too small");
         assert!(read(&board(12, 9, 12.0, 0.0)).is_none(), "nothing to be told");
     }
 }
