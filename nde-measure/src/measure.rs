@@ -170,7 +170,6 @@ pub fn measure_at(
     ];
     let (whole, whole_coat) = (cells, coat);
     let (cells, coat) = (whole.cropped(crop), whole_coat.cropped(crop));
-    let covered_here = covered.cropped(crop);
     let grid = cells.grid;
     let at = middle_of(&coat, &cells);
     let pitch = checked_pitch(scale.plane.mm_per_px(at))?;
@@ -254,7 +253,7 @@ pub fn measure_at(
         resolution: &resolution,
         cells: &cells,
         coat: &coat,
-        covered: &covered_here,
+        lost_share: fitness::lost_share(&whole, &whole_coat, &covered),
         white: &white,
         redness: &redness,
         pink_share: around.pink_share_of_coat(),
