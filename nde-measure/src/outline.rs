@@ -9,6 +9,7 @@
 mod fields;
 mod part;
 mod pieces;
+mod touching;
 
 use crate::PointPx;
 use crate::photo::{Mask, Raster};
@@ -19,6 +20,7 @@ use fields::Fields;
 pub(crate) use fields::Site;
 use part::{Cut, Part, Stamps, mean_slope, percentile};
 pub(crate) use pieces::joined;
+use touching::Touching;
 
 /// How outlines are drawn.
 #[derive(Clone, Debug)]
@@ -86,6 +88,8 @@ pub(crate) struct Body {
     /// Pixels of the body, in the window of `window`.
     pub(crate) mask: Mask,
     pub(crate) window: Window,
+    /// It touches another body, from which it was told apart.
+    pub(crate) touches: bool,
 }
 
 impl Body {
@@ -140,21 +144,54 @@ pub(crate) fn bodies(
         if !support.data[seed] {
             continue;
         }
-        let Some(body) = body_at(&fields, &support, seed, ring_px, options, &mut stamps) else {
-            continue;
-        };
-        // What hangs on as a skirt is explained; it neither seeds nor carries another body.
-        close_around(&mut open, &body, window, skirt_px);
-        close_around(&mut support, &body, window, skirt_px);
-        // What stays within reach of a stronger body is its halo or the faint end of its tip, which
-        // that body's visible extent shows.
-        let halo_px = options.halo_mm / mm_per_px;
-        if !found.iter().any(|(stronger, wide)| stays_near(&body, stronger, halo_px + 0.5 * wide)) {
-            let wide = widest_half(&body.mask);
-            found.push((body, wide));
+        for body in bodies_at(&fields, &support, seed, ring_px, options, &mut stamps) {
+            // What hangs on as a skirt is explained; it neither seeds nor carries another body.
+            close_around(&mut open, &body, window, skirt_px);
+            close_around(&mut support, &body, window, skirt_px);
+            // What stays within reach of a stronger body is its halo or the faint end of its tip, which
+            // that body's visible extent shows.
+            let halo_px = options.halo_mm / mm_per_px;
+            let mut known = found.iter();
+            if !known.any(|(stronger, wide)| stays_near(&body, stronger, halo_px + 0.5 * wide)) {
+                let wide = widest_half(&body.mask);
+                found.push((body, wide));
+            }
         }
     }
-    found.into_iter().map(|(body, _)| body).collect()
+    let mut bodies: Vec<Body> = found.into_iter().map(|(body, _)| body).collect();
+    for k in 0..bodies.len() {
+        let visible_px = visible_alone(&bodies, k);
+        bodies[k].visible_px = visible_px;
+    }
+    bodies
+}
+
+/// Marks as alike as this are neighbours; a weaker one may be the other's tip. Chosen.
+const NEIGHBOUR: f64 = 0.7;
+
+/// The visible extent of a body without what lies nearer to a neighbour: that is the neighbour's.
+fn visible_alone(bodies: &[Body], k: usize) -> Vec<PointPx> {
+    let body = &bodies[k];
+    let squared = |p: &PointPx, line: &[PointPx]| {
+        let far = line.iter().map(|q| (p[0] - q[0]).powi(2) + (p[1] - q[1]).powi(2));
+        far.fold(f64::INFINITY, f64::min)
+    };
+    let mut line = body.visible_px.clone();
+    for (j, other) in bodies.iter().enumerate() {
+        let alike = other.contrast() >= NEIGHBOUR * body.contrast();
+        if j != k && alike && windows_meet(body.window, other.window) {
+            line.retain(|p| squared(p, &body.outline_px) <= squared(p, &other.outline_px));
+        }
+    }
+    line
+}
+
+/// Whether two windows share a place.
+const fn windows_meet(a: Window, b: Window) -> bool {
+    a.x0 < b.x0 + b.width
+        && b.x0 < a.x0 + a.width
+        && a.y0 < b.y0 + b.height
+        && b.y0 < a.y0 + a.height
 }
 
 /// Half width of a mask at its widest, grid steps.
@@ -185,103 +222,157 @@ fn stays_near(body: &Body, stronger: &Body, halo_px: f64) -> bool {
     body.outline_px.iter().all(|p| stronger.outline_px.iter().any(|q| squared(p, q) <= far))
 }
 
-/// The body that holds `seed`: its level settles in a few rounds, since peak and ground depend on it.
-fn body_at(
+/// The body that holds `seed`, or all the bodies that touch there.
+fn bodies_at(
     fields: &Fields,
     support: &Mask,
     seed: usize,
     ring_px: [f64; 2],
     options: &OutlineOptions,
     stamps: &mut Stamps,
-) -> Option<Body> {
-    let mut peak = f64::from(fields.green.data[seed]);
-    let mut ground = 0.0_f64;
-    let mut spread = 0.0_f64;
-    let mut part = Part::default();
-    for _ in 0..4 {
-        let level = ground + options.level * (peak - ground);
-        let next = Part::around(&fields.green, support, seed, level as f32, stamps);
-        if next.places.is_empty() {
-            break;
+) -> Vec<Body> {
+    let Some(core) = Core::at(fields, support, seed, ring_px, options, stamps) else {
+        return Vec::new();
+    };
+    let touching = touching::touching(fields, &core, support, options, stamps);
+    if touching.is_empty() {
+        return core.body(fields, support, seed, ring_px, options, stamps).into_iter().collect();
+    }
+    let alone = touching.into_iter().filter_map(|Touching { seed, support }| {
+        let core = Core::at(fields, &support, seed, ring_px, options, stamps)?;
+        let body = core.body(fields, &support, seed, ring_px, options, stamps)?;
+        Some(Body { touches: true, ..body })
+    });
+    alone.collect()
+}
+
+/// What stands above half of its own contrast.
+struct Core {
+    part: Part,
+    peak: f64,
+    ground: f64,
+    spread: f64,
+}
+
+impl Core {
+    /// Around `seed`: the level settles in a few rounds, since peak and ground depend on it.
+    fn at(
+        fields: &Fields,
+        support: &Mask,
+        seed: usize,
+        ring_px: [f64; 2],
+        options: &OutlineOptions,
+        stamps: &mut Stamps,
+    ) -> Option<Self> {
+        let mut peak = f64::from(fields.green.data[seed]);
+        let mut ground = 0.0_f64;
+        let mut spread = 0.0_f64;
+        let mut part = Part::default();
+        for _ in 0..4 {
+            let level = ground + options.level * (peak - ground);
+            let next = Part::around(&fields.green, support, seed, level as f32, stamps);
+            if next.places.is_empty() {
+                break;
+            }
+            let settled = next.places.len() == part.places.len();
+            part = next;
+            peak = f64::from(percentile(
+                part.places.iter().map(|&i| fields.green.data[i]),
+                options.peak_share,
+            ));
+            let ring = part.ring(ring_px);
+            if !ring.is_empty() {
+                ground = f64::from(median(ring.iter().map(|&i| fields.green.data[i]).collect()));
+                let off = ring
+                    .iter()
+                    .map(|&i| (f64::from(fields.green.data[i]) - ground).abs() as f32)
+                    .collect();
+                spread = 1.4826 * f64::from(median(off));
+            }
+            if settled {
+                break;
+            }
         }
-        let settled = next.places.len() == part.places.len();
-        part = next;
-        peak = f64::from(percentile(
-            part.places.iter().map(|&i| fields.green.data[i]),
+        if part.places.is_empty() || peak - ground < 0.02 {
+            return None;
+        }
+        Some(Self { part, peak, ground, spread })
+    }
+
+    fn body(
+        self,
+        fields: &Fields,
+        support: &Mask,
+        seed: usize,
+        ring_px: [f64; 2],
+        options: &OutlineOptions,
+        stamps: &mut Stamps,
+    ) -> Option<Body> {
+        let Self { mut part, peak, ground, spread } = self;
+        // Powder grain breaks a thin line where it dips just under half: a dip within the grain is no gap.
+        let visible_level = ground + options.visible_level * (peak - ground);
+        let mut level = ground + options.level * (peak - ground);
+        // A strong mark does not break on grain, and its neighbours would count as its grain.
+        let contrast = peak - ground;
+        let grain =
+            if contrast < options.bridged_contrast { spread.min(0.15 * contrast) } else { 0.0 };
+        let bridge = (level - grain).max(visible_level);
+        let bridged = Part::around(&fields.green, support, seed, bridge as f32, stamps);
+        if bridged.reach() > 1.15 * part.reach() + 3.0 {
+            part = bridged;
+            level = bridge;
+        }
+        let ring = part.ring(ring_px);
+        let of_ring =
+            |field: &Raster| f64::from(median(ring.iter().map(|&i| field.data[i]).collect()));
+        let red_peak = f64::from(percentile(
+            part.places.iter().map(|&i| fields.d.data[i]),
             options.peak_share,
         ));
-        let ring = part.ring(ring_px);
-        if !ring.is_empty() {
-            ground = f64::from(median(ring.iter().map(|&i| fields.green.data[i]).collect()));
-            let off = ring
-                .iter()
-                .map(|&i| (f64::from(fields.green.data[i]) - ground).abs() as f32)
-                .collect();
-            spread = 1.4826 * f64::from(median(off));
-        }
-        if settled {
-            break;
-        }
+        let grounds = [0, 1, 2].map(|c| of_ring(&fields.soft[c]));
+        let loss = part.loss_ratios(&fields.soft, grounds);
+        let outline = part.outline(&fields.green, level as f32)?;
+        let visible = Part::around(&fields.green, support, seed, visible_level as f32, stamps);
+        // Half of the loss that redness implies, 1 - exp(-redness), not half of the redness.
+        let implied = |redness: f64| 1.0 - (-redness).exp();
+        let (low, high) = (implied(of_ring(&fields.d)), implied(red_peak));
+        let redness_level = -(1.0 - low - options.level * (high - low)).max(1e-6).ln();
+        let redder = Part::around(&fields.d, support, seed, redness_level as f32, stamps);
+        let slope = mean_slope(&fields.green, &outline);
+        let Cut { x0, y0, mask } = part.cut(ring_px[1] + 2.0);
+        let to_photo = |line: Vec<[f64; 2]>| -> Vec<PointPx> {
+            line.iter()
+                .map(|p| {
+                    [p[0] + fields.window.x0 as f64 + 0.5, p[1] + fields.window.y0 as f64 + 0.5]
+                })
+                .collect()
+        };
+        Some(Body {
+            visible_px: visible
+                .outline(&fields.green, visible_level as f32)
+                .map(to_photo)
+                .unwrap_or_default(),
+            redness_px: redder
+                .outline(&fields.d, redness_level as f32)
+                .map(to_photo)
+                .unwrap_or_default(),
+            outline_px: to_photo(outline),
+            level,
+            visible_level,
+            redness_level,
+            peak,
+            ground,
+            ground_spread: spread,
+            loss,
+            slope_per_mm: slope / fields.mm_per_px,
+            window: Window {
+                x0: fields.window.x0 + x0,
+                y0: fields.window.y0 + y0,
+                width: mask.width,
+                height: mask.height,
+            },
+            mask,
+            touches: false,
+        })
     }
-    if part.places.is_empty() || peak - ground < 0.02 {
-        return None;
-    }
-    // Powder grain breaks a thin line where it dips just under half: a dip within the grain is no gap.
-    let visible_level = ground + options.visible_level * (peak - ground);
-    let mut level = ground + options.level * (peak - ground);
-    // A strong mark does not break on grain, and its neighbours would count as its grain.
-    let contrast = peak - ground;
-    let grain = if contrast < options.bridged_contrast { spread.min(0.15 * contrast) } else { 0.0 };
-    let bridge = (level - grain).max(visible_level);
-    let bridged = Part::around(&fields.green, support, seed, bridge as f32, stamps);
-    if bridged.reach() > 1.15 * part.reach() + 3.0 {
-        part = bridged;
-        level = bridge;
-    }
-    let ring = part.ring(ring_px);
-    let of_ring = |field: &Raster| f64::from(median(ring.iter().map(|&i| field.data[i]).collect()));
-    let red_peak =
-        f64::from(percentile(part.places.iter().map(|&i| fields.d.data[i]), options.peak_share));
-    let grounds = [0, 1, 2].map(|c| of_ring(&fields.soft[c]));
-    let loss = part.loss_ratios(&fields.soft, grounds);
-    let outline = part.outline(&fields.green, level as f32)?;
-    let visible = Part::around(&fields.green, support, seed, visible_level as f32, stamps);
-    // Half of the loss that redness implies, 1 - exp(-redness), not half of the redness.
-    let implied = |redness: f64| 1.0 - (-redness).exp();
-    let (low, high) = (implied(of_ring(&fields.d)), implied(red_peak));
-    let redness_level = -(1.0 - low - options.level * (high - low)).max(1e-6).ln();
-    let redder = Part::around(&fields.d, support, seed, redness_level as f32, stamps);
-    let slope = mean_slope(&fields.green, &outline);
-    let Cut { x0, y0, mask } = part.cut(ring_px[1] + 2.0);
-    let to_photo = |line: Vec<[f64; 2]>| -> Vec<PointPx> {
-        line.iter()
-            .map(|p| [p[0] + fields.window.x0 as f64 + 0.5, p[1] + fields.window.y0 as f64 + 0.5])
-            .collect()
-    };
-    Some(Body {
-        visible_px: visible
-            .outline(&fields.green, visible_level as f32)
-            .map(to_photo)
-            .unwrap_or_default(),
-        redness_px: redder
-            .outline(&fields.d, redness_level as f32)
-            .map(to_photo)
-            .unwrap_or_default(),
-        outline_px: to_photo(outline),
-        level,
-        visible_level,
-        redness_level,
-        peak,
-        ground,
-        ground_spread: spread,
-        loss,
-        slope_per_mm: slope / fields.mm_per_px,
-        window: Window {
-            x0: fields.window.x0 + x0,
-            y0: fields.window.y0 + y0,
-            width: mask.width,
-            height: mask.height,
-        },
-        mask,
-    })
 }

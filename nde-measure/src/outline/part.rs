@@ -80,14 +80,21 @@ impl Part {
 
     /// The part's mask with `room` places around it, as far as the big window goes.
     pub(super) fn cut(&self, room: f64) -> Cut {
-        let (room, [w, h]) = (room.ceil() as usize, self.size);
-        let [bx0, by0, bx1, by1] = self.bounds;
-        let (x0, y0) = (bx0.saturating_sub(room), by0.saturating_sub(room));
-        let mut mask = Mask::empty((bx1 + room).min(w) - x0, (by1 + room).min(h) - y0);
+        let w = self.size[0];
+        let [x0, y0, x1, y1] = self.box_with(room);
+        let mut mask = Mask::empty(x1 - x0, y1 - y0);
         for &i in &self.places {
             mask.set(i % w - x0, i / w - y0, true);
         }
         Cut { x0, y0, mask }
+    }
+
+    /// The box around the places with `room` around it, as far as the big window goes.
+    pub(super) fn box_with(&self, room: f64) -> [usize; 4] {
+        let (room, [w, h]) = (room.ceil() as usize, self.size);
+        let [x0, y0, x1, y1] = self.bounds;
+        let (x0, y0) = (x0.saturating_sub(room), y0.saturating_sub(room));
+        [x0, y0, (x1 + room).min(w), (y1 + room).min(h)]
     }
 
     /// Diagonal of the box around the places.

@@ -1,0 +1,238 @@
+//! Marks that touch through their skirts, told apart.
+//!
+//! Where two marks lie close, blur and the skirts of both fill the gap above half contrast, and both
+//! are one connected place. Two equal skirts that each fall to half of their own contrast where they
+//! meet add up to little more than half. So a place that falls apart just above half of its contrast,
+//! into pieces that all rise to the full contrast again, is several marks. A crack whose dye varies
+//! dips less deep, and where its ground shades it, its colour does not dip at all. Where it runs thin,
+//! more blur thins it further, while the gap between broad skirts fills in.
+
+use super::fields::Fields;
+use super::part::{Part, Stamps, percentile};
+use super::{Core, OutlineOptions};
+use crate::photo::{Mask, Raster};
+
+/// The dip between touching marks lies below this share of their contrast. Chosen on painted scenes:
+/// touching marks dip to 0.51 to 0.57, single cracks to 0.65 and above.
+const DIP: f64 = 0.61;
+/// Where redness still implies this share of its own contrast, dye is not interrupted: a shadow or a
+/// ridge of the coat takes light from all colours. Redness has half the resolution, so it dips less.
+/// Chosen.
+const REDNESS_DIP: f64 = 0.85;
+/// Every piece rises again to this share of the contrast. Chosen: what is weaker is a tip or a halo.
+const ALIKE: f64 = 0.85;
+/// Grain of the ground against the contrast from which on a dip says nothing. Chosen: dips by grain
+/// alone reach 0.55 at one sixth.
+const MOST_GRAIN: f64 = 0.1;
+/// Weaker marks break on the powder itself. Chosen: the contrast from which on lengths are stated.
+const LEAST_CONTRAST: f64 = 0.23;
+/// A piece has this area, mm2 and pixels: less is grain. Chosen: a disc of 0.4 mm, of 5 pixels.
+const LEAST_AREA_MM2: f64 = 0.12;
+const LEAST_PIECE_PX: f64 = 20.0;
+/// Ways from piece to piece that are longer than the shortest by up to this lead through what both
+/// share, pixels. Chosen.
+const SHARED_PX: f32 = 3.0;
+
+/// One of several marks that touch.
+pub(super) struct Touching {
+    /// Where it is highest.
+    pub(super) seed: usize,
+    /// The places that may belong to it.
+    pub(super) support: Mask,
+}
+
+/// The marks that a connected place above half contrast is made of; empty where it is one.
+pub(super) fn touching(
+    fields: &Fields,
+    core: &Core,
+    support: &Mask,
+    options: &OutlineOptions,
+    stamps: &mut Stamps,
+) -> Vec<Touching> {
+    let Core { part, peak, ground, spread } = core;
+    let contrast = peak - ground;
+    if contrast < LEAST_CONTRAST || *spread > MOST_GRAIN * contrast {
+        return Vec::new();
+    }
+    let (w, h) = (support.width, support.height);
+    let least = (LEAST_AREA_MM2 / fields.mm_per_px.powi(2)).max(LEAST_PIECE_PX);
+    if (part.places.len() as f64) < 2.0 * least {
+        return Vec::new();
+    }
+    let level = (ground + DIP * contrast) as f32;
+    // The loss that redness implies, 1 - exp(-redness), above a ground without any.
+    let red_peak = percentile(part.places.iter().map(|&i| fields.d.data[i]), options.peak_share);
+    let red_level = -(1.0 - REDNESS_DIP * (1.0 - f64::from(-red_peak).exp())).max(1e-6).ln() as f32;
+    let mut dyed = Mask::empty(w, h);
+    for &i in &part.places {
+        dyed.data[i] = fields.green.data[i] >= level || fields.d.data[i] >= red_level;
+    }
+    let full = (ground + ALIKE * contrast) as f32;
+    let mut pieces: Vec<Part> = Vec::new();
+    let mut rest = dyed.clone();
+    for &i in &part.places {
+        if rest.data[i] {
+            let piece = Part::around(&fields.green, &rest, i, f32::NEG_INFINITY, stamps);
+            piece.places.iter().for_each(|&k| rest.data[k] = false);
+            let top =
+                percentile(piece.places.iter().map(|&k| fields.green.data[k]), options.peak_share);
+            if piece.places.len() as f64 >= least && top >= full {
+                pieces.push(piece);
+            }
+        }
+    }
+    if pieces.len() < 2 {
+        return Vec::new();
+    }
+    let room = options.skirt_mm / fields.mm_per_px + 6.0;
+    let [x0, y0, x1, y1] = part.box_with(room);
+    let far: Vec<Vec<f32>> = pieces
+        .iter()
+        .map(|piece| {
+            let mut own = Mask::empty(w, h);
+            piece.places.iter().for_each(|&i| own.data[i] = true);
+            let squared = own.cropped([x0, y0, x1, y1]).squared_distance_to(true);
+            squared.into_iter().map(f32::sqrt).collect()
+        })
+        .collect();
+    // How far each piece is from each other one.
+    let apart = |k: usize, j: usize| {
+        let own = far[k].iter().zip(&far[j]).filter(|(own, _)| **own <= 0.0);
+        own.map(|(_, other)| *other).fold(f32::INFINITY, f32::min)
+    };
+    // The highest way from one piece to another, where it is as far from either.
+    let pass = |k: usize, j: usize| {
+        let (width, gap) = (x1 - x0, apart(k, j));
+        let own = part.places.iter().copied().filter(|&i| {
+            let at = (i / w - y0) * width + i % w - x0;
+            (far[k][at] - far[j][at]).abs() <= 1.5 && far[k][at] <= gap
+        });
+        own.max_by(|&a, &b| fields.green.data[a].total_cmp(&fields.green.data[b]))
+    };
+    let top = |field: &Raster, piece: &Part| {
+        let all = piece.places.iter().map(|&i| field.data[i]);
+        f64::from(percentile(all, options.peak_share)) - ground
+    };
+    let soft = &fields.soft[1];
+    let is_thread = |k: usize, j: usize| {
+        let Some(place) = pass(k, j) else { return false };
+        let share = |field: &Raster| {
+            let lower = top(field, &pieces[k]).min(top(field, &pieces[j]));
+            (f64::from(field.data[place]) - ground) / lower.max(1e-9)
+        };
+        share(soft) < share(&fields.green)
+    };
+    if (0..far.len()).any(|k| (0..k).any(|j| is_thread(k, j))) {
+        return Vec::new();
+    }
+    let alone = |k: usize| {
+        let mut own = support.clone();
+        let others: Vec<(usize, f32)> =
+            (0..far.len()).filter(|&j| j != k).map(|j| (j, apart(k, j))).collect();
+        for y in y0..y1 {
+            for x in x0..x1 {
+                let at = (y - y0) * (x1 - x0) + x - x0;
+                let here = far[k][at];
+                // Where the skirts of both add up, the edge of each lies higher than half.
+                let shared = |&(j, gap): &(usize, f32)| {
+                    far[j][at] < here
+                        || (here > 0.0 && here + far[j][at] <= gap + SHARED_PX.max(0.5 * gap))
+                };
+                if others.iter().any(shared) {
+                    own.data[y * w + x] = false;
+                }
+            }
+        }
+        own
+    };
+    let highest = |piece: &Part| {
+        let places = piece.places.iter().copied();
+        places.max_by(|&a, &b| fields.green.data[a].total_cmp(&fields.green.data[b]))
+    };
+    pieces
+        .iter()
+        .enumerate()
+        .filter_map(|(k, piece)| Some(Touching { seed: highest(piece)?, support: alone(k) }))
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::photo::Raster;
+    use crate::redness::Window;
+
+    /// Loss of green where capsules from `a` to `b` of half width `r` lie, at 0.1 mm a pixel.
+    fn light(
+        capsules: &[([f64; 2], [f64; 2], f64)],
+        blur: f64,
+        shade: impl Fn(f64) -> f64,
+    ) -> Fields {
+        let (w, h) = (120, 60);
+        let mut loss = Raster::filled(w, h, 0.0);
+        for (i, v) in loss.data.iter_mut().enumerate() {
+            let p = [(i % w) as f64, (i / w) as f64];
+            let inside = capsules.iter().any(|(a, b, r)| {
+                let d = [b[0] - a[0], b[1] - a[1]];
+                let squared = (d[0] * d[0] + d[1] * d[1]).max(1e-9);
+                let t = ((p[0] - a[0]) * d[0] + (p[1] - a[1]) * d[1]) / squared;
+                let t = t.clamp(0.0, 1.0);
+                (p[0] - a[0] - t * d[0]).hypot(p[1] - a[1] - t * d[1]) <= *r
+            });
+            *v = if inside { 0.7 } else { 0.0 };
+        }
+        let mut green = loss.blurred(blur);
+        let d = Raster {
+            data: green.data.iter().map(|v| -(1.0 - v).ln()).collect(),
+            ..Raster::filled(w, h, 0.0)
+        };
+        for (i, v) in green.data.iter_mut().enumerate() {
+            *v *= shade((i % w) as f64) as f32;
+        }
+        let soft = green.blurred(2.0);
+        Fields {
+            window: Window { x0: 0, y0: 0, width: w, height: h },
+            mm_per_px: 0.1,
+            soft: [soft.clone(), soft.clone(), soft],
+            green,
+            d,
+        }
+    }
+
+    fn marks(fields: &Fields) -> usize {
+        let support = Mask { data: vec![true; 120 * 60], ..Mask::empty(120, 60) };
+        let mut stamps = Stamps::new(120 * 60);
+        let options = OutlineOptions::default();
+        let top = |a: &usize, b: &usize| fields.green.data[*a].total_cmp(&fields.green.data[*b]);
+        let seed = (0..120 * 60).max_by(top).unwrap();
+        let core = Core::at(fields, &support, seed, [7.0, 14.0], &options, &mut stamps).unwrap();
+        // At half contrast it is one connected place.
+        assert!(core.part.places.iter().any(|i| i % 120 < 50));
+        assert!(core.part.places.iter().any(|i| i % 120 > 70));
+        touching(fields, &core, &support, &options, &mut stamps).len().max(1)
+    }
+
+    #[test]
+    fn a_gap_that_blur_fills_parts_two_marks() {
+        // The gap is 0.8 standard deviations of the blur: it fills to 0.55 of the contrast.
+        let gap = 0.5 * 0.8 * 2.5;
+        let left = ([30.0, 30.0], [60.0 - gap - 6.0, 30.0], 6.0);
+        let right = ([60.0 + gap + 6.0, 30.0], [95.0, 30.0], 6.0);
+        assert_eq!(marks(&light(&[left, right], 2.5, |_| 1.0)), 2);
+    }
+
+    #[test]
+    fn a_thin_thread_between_wide_places_holds_one_mark_together() {
+        let left = ([30.0, 30.0], [52.0, 30.0], 4.0);
+        let right = ([68.0, 30.0], [95.0, 30.0], 4.0);
+        let thread = ([52.0, 30.0], [68.0, 30.0], 1.0);
+        assert_eq!(marks(&light(&[left, right, thread], 1.0, |_| 1.0)), 1);
+    }
+
+    #[test]
+    fn a_shadow_across_a_mark_does_not_part_it() {
+        let line = ([30.0, 30.0], [95.0, 30.0], 5.0);
+        let shade = |x: f64| 1.0 - 0.45 * (-((x - 60.0) / 4.0).powi(2)).exp();
+        assert_eq!(marks(&light(&[line], 1.0, shade)), 1);
+    }
+}
