@@ -8,6 +8,7 @@
 
 mod fields;
 mod part;
+mod owners;
 mod pieces;
 mod touching;
 
@@ -83,6 +84,8 @@ pub(crate) struct Body {
     pub(crate) ground_spread: f64,
     /// Loss of red, green and blue light above the ground, as shares of the loss of green.
     pub(crate) loss: [f64; 3],
+    /// Peak loss that redness implies above the ground around, 0 to 1: what dye takes, whatever the light.
+    pub(crate) redness: f64,
     /// Mean slope of green loss across the outline, per mm.
     pub(crate) slope_per_mm: f64,
     /// Pixels of the body, in the window of `window`.
@@ -96,6 +99,11 @@ impl Body {
     /// Loss of green at the peak above the ground around.
     pub(crate) fn contrast(&self) -> f64 {
         self.peak - self.ground
+    }
+
+    /// Standard deviation of a Gaussian edge as steep as the body's, mm.
+    fn edge_spread_mm(&self) -> f64 {
+        self.contrast() / (self.slope_per_mm.max(1e-6) * (2.0 * std::f64::consts::PI).sqrt())
     }
 }
 
@@ -364,6 +372,7 @@ impl Core {
             ground,
             ground_spread: spread,
             loss,
+            redness: high - low,
             slope_per_mm: slope / fields.mm_per_px,
             window: Window {
                 x0: fields.window.x0 + x0,

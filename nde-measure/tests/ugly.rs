@@ -72,6 +72,25 @@ fn a_shadow_with_a_hard_edge_does_not_end_the_coat() {
 }
 
 #[test]
+fn a_mark_just_inside_a_shadow_is_counted() {
+    let shaded = picture(|x, y| {
+        let light = 0.45 + 0.55 / (1.0 + ((y - 186.0) / 1.5).exp());
+        let loss = 0.45 * line(x, y, 200.0, 300.0, 5.0);
+        (light * (1.0 - loss), light * (1.0 - 0.1 * loss))
+    });
+    let photo = Photo::from_rgb(shaded);
+    let counted = |shaded: f64| {
+        let mut options = MeasureOptions::default();
+        options.sorting.shaded = shaded;
+        let scale: ScaleSpec = "pitch:0.1mm".parse().unwrap();
+        measure(&photo, &[scale], &options).unwrap().indications.len()
+    };
+    // By its loss of red alone it would pass for dirt.
+    assert_eq!(counted(f64::INFINITY), 0);
+    assert_eq!(counted(MeasureOptions::default().sorting.shaded), 1);
+}
+
+#[test]
 fn touching_spots_are_said_to_touch() {
     let disc =
         |x: f64, y: f64, cx: f64| 1.0 / (1.0 + (2.0 * ((x - cx).hypot(y - 200.0) - 10.0)).exp());

@@ -3,9 +3,10 @@
 //! Powder grain, streaks of excess dye and a level taken at each piece's own half height break a
 //! long weak mark where its dye thins. Two bodies are pieces of one mark when both are weak and
 //! alike, they lie end to end or side by side, and between them the dye does not fall below half
-//! contrast by more than grain explains. Dots in a row lie on clean ground and stay apart; so do spots, which have no ends.
+//! contrast by more than grain explains, or over a long gap not below the visible extent. Dots in a row lie on clean ground and stay apart; so do spots, which have no ends.
 
 use super::fields::{Fields, Site};
+use super::owners::{ALONG_PX, LEAST_LIFT, Owners};
 use super::part::{Cut, Part, Stamps, mean_slope, percentile};
 use super::{Body, OutlineOptions};
 use crate::PointPx;
@@ -22,15 +23,16 @@ const ALIKE: f64 = 0.5;
 /// Between pieces dye may fall below half contrast by this much of the grain. Chosen on painted scenes:
 /// between touching marks it falls to 0.45 and less of their contrast, within a mark to 0.49.
 const BRIDGED_GRAIN: f64 = 0.2;
+/// Over a longer gap than this many standard deviations of their edges, what is seen between pieces is
+/// dye of its own, not their skirts. Two Gaussian skirts fall to 0.3 of the contrast at 2; chosen with
+/// room for the longer tails of dye.
+const SKIRTS: f64 = 3.0;
 /// A body has ends from this length against its width on. Chosen.
 const HAS_ENDS: f64 = 2.0;
 
 /// Pieces lie side by side when this share of the smaller one's outline runs along the other. Chosen:
 /// half of a blot that a line of grain cuts in two has a third and more, touching dots a tenth.
 const SIDE_BY_SIDE: f64 = 0.25;
-/// How near an outline runs along another, pixels.
-const ALONG_PX: f64 = 4.0;
-
 /// The thin dye between two pieces.
 #[derive(Clone, Copy)]
 struct Bridge {
@@ -192,8 +194,11 @@ fn bridge(
     let weaker = a.contrast().min(b.contrast());
     // A gap is what falls below half contrast by more than the grain makes of an unbroken mark.
     let grain = BRIDGED_GRAIN * a.ground_spread.max(b.ground_spread);
-    let least = (options.level * weaker - grain).max(options.visible_level * weaker);
-    (level - ground >= least).then_some(Bridge { between: [i, j], ends_px, lie })
+    let unbroken = level - ground >= options.level * weaker - grain;
+    let reach_mm = SKIRTS * a.edge_spread_mm().max(b.edge_spread_mm());
+    let beyond_skirts = gap * site.mm_per_px > reach_mm;
+    let visible = level - ground >= options.visible_level * weaker;
+    (visible && (unbroken || beyond_skirts)).then_some(Bridge { between: [i, j], ends_px, lie })
 }
 
 /// Share of a body's outline that runs along another's.
@@ -285,6 +290,7 @@ fn whole(
         ground: mean(&|b| b.ground),
         ground_spread: mean(&|b| b.ground_spread),
         loss: [0, 1, 2].map(|c| mean(&|b: &Body| b.loss[c])),
+        redness: mean(&|b| b.redness),
         slope_per_mm: slope / fields.mm_per_px,
         touches: pieces.iter().any(|b| b.touches),
         window: Window {
@@ -308,70 +314,6 @@ fn is_reached(body: &Body, part: &Part, window: Window) -> bool {
     })
 }
 
-/// Which piece each place of a window is nearest to, and how far from it.
-struct Owners {
-    piece: Vec<u32>,
-    squared: Vec<f32>,
-    width: usize,
-    height: usize,
-}
-
-impl Owners {
-    fn of(pieces: &[&Body], window: Window) -> Self {
-        let n = window.width * window.height;
-        let mut this = Self {
-            piece: vec![0; n],
-            squared: vec![f32::INFINITY; n],
-            width: window.width,
-            height: window.height,
-        };
-        for (k, body) in pieces.iter().enumerate() {
-            let squared = body.mask.squared_distance_to(true);
-            let (dx, dy) = (body.window.x0 - window.x0, body.window.y0 - window.y0);
-            for (i, d) in squared.into_iter().enumerate() {
-                let (x, y) = (dx + i % body.mask.width, dy + i / body.mask.width);
-                if x < this.width && y < this.height && d < this.squared[y * this.width + x] {
-                    this.squared[y * this.width + x] = d;
-                    this.piece[y * this.width + x] = k as u32;
-                }
-            }
-        }
-        this
-    }
-
-    /// How far a field lies above the level of the nearest piece, up to `reach` around the pieces.
-    fn above(&self, field: &Raster, levels: &[f32], reach: f64) -> Raster {
-        let mut above = Raster::filled(self.width, self.height, -1.0);
-        let most = (reach * reach) as f32;
-        for (i, v) in above.data.iter_mut().enumerate() {
-            if self.squared[i] <= most {
-                *v = field.data[i] - levels[self.piece[i] as usize];
-            }
-        }
-        above
-    }
-
-    /// Lifts the seams between pieces just over the level: a line of grain is not the rim of a blot.
-    fn close_seams(&self, above: &mut Raster) {
-        let own = Mask {
-            data: self.squared.iter().map(|d| *d <= 0.0).collect(),
-            ..Mask::empty(self.width, self.height)
-        };
-        let closed = own.grown(0.5 * ALONG_PX).shrunk(0.5 * ALONG_PX);
-        for (v, _) in above.data.iter_mut().zip(&closed.data).filter(|(_, c)| **c) {
-            *v = v.max(LEAST_LIFT);
-        }
-    }
-
-    /// Where a piece stands highest above its level.
-    fn seed(&self, above: &Raster) -> Option<usize> {
-        let best = (0..above.data.len())
-            .filter(|&i| self.squared[i] <= 0.0)
-            .max_by(|&a, &b| above.data[a].total_cmp(&above.data[b]))?;
-        (above.data[best] >= 0.0).then_some(best)
-    }
-}
-
 /// Lifts a line of a bridge just over the level, so that the pieces hang together.
 fn span_bridge(above: &mut Raster, bridge: &Bridge, window: Window) {
     let here = |at: PointPx| [at[0] - window.x0 as f64 - 0.5, at[1] - window.y0 as f64 - 0.5];
@@ -391,6 +333,3 @@ fn span_bridge(above: &mut Raster, bridge: &Bridge, window: Window) {
         }
     }
 }
-
-/// How far above the level the line of a bridge is lifted, loss of green.
-const LEAST_LIFT: f32 = 0.005;
