@@ -27,6 +27,9 @@ const BRIDGED_GRAIN: f64 = 0.2;
 /// dye of its own, not their skirts. Two Gaussian skirts fall to 0.3 of the contrast at 2; chosen with
 /// room for the longer tails of dye.
 const SKIRTS: f64 = 3.0;
+/// Marks of less contrast break on the powder itself: a dip in them is no sign of a gap. Chosen: the
+/// contrast from which on lengths are stated.
+const BREAKS: f64 = 0.23;
 /// A body has ends from this length against its width on. Chosen.
 const HAS_ENDS: f64 = 2.0;
 
@@ -198,7 +201,11 @@ fn bridge(
     let reach_mm = SKIRTS * a.edge_spread_mm().max(b.edge_spread_mm());
     let beyond_skirts = gap * site.mm_per_px > reach_mm;
     let visible = level - ground >= options.visible_level * weaker;
-    (visible && (unbroken || beyond_skirts)).then_some(Bridge { between: [i, j], ends_px, lie })
+    (visible && (weaker < BREAKS || unbroken || beyond_skirts)).then_some(Bridge {
+        between: [i, j],
+        ends_px,
+        lie,
+    })
 }
 
 /// Share of a body's outline that runs along another's.
