@@ -3,7 +3,8 @@
 //! Powder grain, streaks of excess dye and a level taken at each piece's own half height break a
 //! long weak mark where its dye thins. Two bodies are pieces of one mark when both are weak and
 //! alike, they lie end to end or side by side, and between them the dye does not fall below half
-//! contrast by more than grain explains, or over a long gap not below the visible extent. Dots in a row lie on clean ground and stay apart; so do spots, which have no ends.
+//! contrast by more than grain explains, or over a long gap not below the visible extent. Dots in a
+//! row lie on clean ground and stay apart; so do spots, which have no ends.
 
 use super::fields::{Fields, Site};
 use super::owners::{ALONG_PX, LEAST_LIFT, Owners};
