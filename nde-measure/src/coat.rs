@@ -185,7 +185,7 @@ fn even_area(
         |area: &Area, look: &Look| (area.size() as f64).ln() + 2.0 * look.ln_red - bench(area);
     let (largest, best) = looks
         .iter()
-        .filter(|(_, l)| l.ln_red >= floor)
+        .filter(|(_, l)| l.lit >= floor)
         .max_by(|(a, l), (b, m)| weight(a, l).total_cmp(&weight(b, m)))
         .map(|(a, l)| (a.size(), *l))?;
     let mut near = Mask::empty(w, h);

@@ -11,6 +11,8 @@ use crate::regions::Area;
 pub(super) struct Look {
     /// Median ln of red light.
     pub(super) ln_red: f64,
+    /// Upper quartile of it: the lit part, where a shadow goes over softly into the rest.
+    pub(super) lit: f64,
     /// The greater of |ln R/G| and |ln B/G| against the reference white.
     pub(super) cast: f64,
     /// Lower quartile of the grain: what lies evenest, without beads and marks.
@@ -39,6 +41,7 @@ impl Look {
         };
         Self {
             ln_red: median(&|i| f64::from(cells.ln[0].data[i])),
+            lit: -quantile(&|i| -f64::from(cells.ln[0].data[i]), 4),
             cast: cast_of(0).max(cast_of(2)),
             grain: quantile(&|i| f64::from(grain.data[i]), 4),
         }
@@ -76,7 +79,7 @@ mod tests {
     use super::*;
 
     fn look(ln_red: f64, grain: f64) -> Look {
-        Look { ln_red, cast: 0.0, grain }
+        Look { ln_red, lit: ln_red, cast: 0.0, grain }
     }
 
     #[test]
