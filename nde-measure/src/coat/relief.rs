@@ -28,13 +28,13 @@ pub struct ReliefOptions {
     /// Share of the ground's rim that must lie beside coat: a bead or a thread in a coat has it on both
     /// sides, bright bare metal around a coat on one. Chosen.
     pub least_beside: f64,
-    /// A band of relief up to this width is coat where it has coat on both sides, whatever lies at its
-    /// ends, mm. Chosen: a cap weld is about that wide.
-    pub between_mm: f64,
     /// The same for ground about as even as the coat itself...
     pub least_beside_even: f64,
     /// ...its spread of light and its grain being at most this many times the coat's.
     pub as_even: f64,
+    /// A band of relief up to this width is coat where it has coat on both sides, whatever lies at its
+    /// ends, mm. Chosen: a cap weld is about that wide.
+    pub between_mm: f64,
 }
 
 impl Default for ReliefOptions {
@@ -47,9 +47,9 @@ impl Default for ReliefOptions {
             most_spread: 0.22,
             least_trough: 0.62,
             least_beside: 0.6,
-            between_mm: 20.0,
             least_beside_even: 0.25,
             as_even: 1.5,
+            between_mm: 20.0,
         }
     }
 }
