@@ -32,6 +32,18 @@ pub struct ReliefOptions {
     pub least_beside_even: f64,
     /// ...its spread of light and its grain being at most this many times the coat's.
     pub as_even: f64,
+    /// Ground that keeps the light and colour of the coat beside it closely, all over, is coat on relief though
+    /// most of its rim is the rim of the coat: this share must lie beside coat. Chosen: painted threads at
+    /// the rim of a coat have 0.34 and more, bare metal just as bright 0.2 (and more where it is less like).
+    pub least_beside_close: f64,
+    /// How closely: the middle of the light, ln...
+    pub close_off: f64,
+    /// ...its range between the first and the last tenth, ln...
+    pub close_range: f64,
+    /// ...and the middle of the colour, ln R/G and ln B/G together. Chosen: painted relief keeps light within
+    /// 0.05 and 0.11, colour within 0.02; bare metal beside it is off by 0.1 and more in one of them or
+    /// another.
+    pub close_cast: f64,
     /// A band of relief up to this width is coat where it has coat on both sides, whatever lies at its
     /// ends, mm. Chosen: a cap weld is about that wide.
     pub between_mm: f64,
@@ -49,6 +61,10 @@ impl Default for ReliefOptions {
             least_beside: 0.6,
             least_beside_even: 0.25,
             as_even: 1.5,
+            least_beside_close: 0.3,
+            close_off: 0.06,
+            close_range: 0.12,
+            close_cast: 0.025,
             between_mm: 20.0,
         }
     }
@@ -150,8 +166,8 @@ impl Blocks {
         }
     }
 
-    /// Blocks that keep the light and colour of the coat beside them.
-    fn alike(&self, coat: &Mask, options: &ReliefOptions) -> Mask {
+    /// By how much light and colour differ from those of the coat beside.
+    fn off(&self, coat: &Mask) -> Off {
         let on_coat = |field: &Raster| {
             let mut field = field.clone();
             for (v, _) in field.data.iter_mut().zip(&coat.data).filter(|(_, yes)| !**yes) {
@@ -160,19 +176,28 @@ impl Blocks {
             field.widely_blurred(self.beside)
         };
         let weight = on_coat(&self.usable);
-        let beside = [0, 1, 2].map(|k| over(on_coat(&self.means[k]), &weight));
-        let mut like = Mask::empty(coat.width, coat.height);
+        let mut by = self.here.clone();
+        for (off, mean) in by.iter_mut().zip(&self.means) {
+            let beside = over(on_coat(mean), &weight);
+            off.data.iter_mut().zip(beside.data).for_each(|(off, beside)| *off -= beside);
+        }
+        Off { by, weight }
+    }
+
+    /// Blocks that keep the light and colour of the coat beside them.
+    fn alike(&self, off: &Off, options: &ReliefOptions) -> Mask {
+        let mut like = Mask::empty(self.usable.width, self.usable.height);
         for (i, yes) in like.data.iter_mut().enumerate() {
-            let off = |k: usize| f64::from(self.here[k].data[i] - beside[k].data[i]);
+            let by = |k: usize| f64::from(off.by[k].data[i]);
             let spread = f64::from(self.spreads.data[i]);
             *yes = self.usable.data[i] > 0.5
                 // Far from the coat nothing lies beside.
-                && weight.data[i] > 0.02
-                && off(0).abs() <= options.most_off
-                && off(1).abs() <= options.most_cast
-                && off(2).abs() <= options.most_cast
+                && off.weight.data[i] > 0.02
+                && by(0).abs() <= options.most_off
+                && by(1).abs() <= options.most_cast
+                && by(2).abs() <= options.most_cast
                 && spread <= options.most_spread
-                && off(0) - 1.5 * spread >= options.least_trough.ln();
+                && by(0) - 1.5 * spread >= options.least_trough.ln();
         }
         like
     }
@@ -180,7 +205,8 @@ impl Blocks {
     /// Cells on relief that belong to the coat they touch, those that are coat already left out.
     pub(super) fn on_relief(&self, covered: &Mask, coat: &Mask, options: &ReliefOptions) -> Mask {
         let own = self.coated(coat);
-        let mut rest = self.alike(&own, options);
+        let off = self.off(&own);
+        let mut rest = self.alike(&off, options);
         for (yes, &coated) in rest.data.iter_mut().zip(&own.data) {
             *yes &= !coated;
         }
@@ -204,7 +230,13 @@ impl Blocks {
             let as_even = even.iter().all(|(field, most)| {
                 middle(field, &mut area.places().map(|(x, y)| y * own.width + x)) <= *most
             });
-            let needed = if as_even { options.least_beside_even } else { options.least_beside };
+            let needed = if as_even {
+                options.least_beside_even
+            } else if off.is_close(&area, options) {
+                options.least_beside_close
+            } else {
+                options.least_beside
+            };
             let whole = share_beside(&area, &near, &self.usable) >= needed;
             for (x, y) in area.places().filter(|&(x, y)| whole || between.at(x, y)) {
                 let (x0, y0) = (x * self.side, y * self.side);
@@ -216,6 +248,27 @@ impl Blocks {
             }
         }
         found
+    }
+}
+
+/// By how much blocks differ from the coat beside them: ln light, ln R/G, ln B/G; how much coat lies beside.
+struct Off {
+    by: [Raster; 3],
+    weight: Raster,
+}
+
+impl Off {
+    /// Whether an area keeps light and colour closely, all over.
+    fn is_close(&self, area: &Area, options: &ReliefOptions) -> bool {
+        let [light, red, blue] = self.by.each_ref().map(|field| {
+            let mut all: Vec<f32> =
+                area.places().map(|(x, y)| field.data[y * field.width + x]).collect();
+            all.sort_unstable_by(f32::total_cmp);
+            [1, 5, 9].map(|tenth| f64::from(all[(all.len() - 1) * tenth / 10]))
+        });
+        light[1].abs() <= options.close_off
+            && light[2] - light[0] <= options.close_range
+            && red[1].hypot(blue[1]) <= options.close_cast
     }
 }
 
