@@ -7,6 +7,7 @@
 //! (indications, rust, relief) belongs to it. This is a proposal: a region drawn by the user
 //! stands above it.
 
+mod kin;
 mod look;
 mod relief;
 mod shade;
@@ -14,10 +15,10 @@ mod shade;
 use crate::PointPx;
 use crate::photo::{Cells, Mask, Raster};
 use crate::regions::{Area, areas};
+use kin::{Even, Ground, kin, sides_of_frame};
 use look::{Look, grain};
 use relief::Blocks;
 pub use relief::ReliefOptions;
-use shade::Pair;
 
 /// How the coat is proposed. Lengths are millimetres on the part.
 #[derive(Clone, Debug)]
@@ -166,7 +167,7 @@ fn even_area(
     let neck = 0.5 * options.neck_mm / cell_mm;
     let cores = even.shrunk(neck);
     let least_cells = (options.least_area_mm2 / (cell_mm * cell_mm)).ceil() as usize;
-    let looks: Vec<(Area, Look)> = areas(&cores)
+    let evens: Vec<Even> = areas(&cores)
         .into_iter()
         .filter(|a| a.size() >= least_cells)
         .map(|a| {
@@ -176,87 +177,21 @@ fn even_area(
         .filter(|(_, look)| look.cast <= options.most_cast)
         .collect();
     // Known white in the frame says how bright a coat is; without it, the brightest even area does.
-    let brightest = looks.iter().map(|(_, l)| l.ln_red).fold(f64::NEG_INFINITY, f64::max);
+    let brightest = evens.iter().map(|(_, l)| l.ln_red).fold(f64::NEG_INFINITY, f64::max);
     let floor = white_ln.map_or(brightest, |w| w[0]) + options.least_brightness.ln();
     // A bench is often larger than the part but darker: brightness weighs twice as much as area.
     // What lies along three sides of the frame is likelier the bench around the part.
     let bench = |area: &Area| if sides_of_frame(area, w, h) >= 3 { BENCH_WEIGHT } else { 0.0 };
     let weight =
         |area: &Area, look: &Look| (area.size() as f64).ln() + 2.0 * look.ln_red - bench(area);
-    let (largest, best) = looks
+    let (main, _) = evens
         .iter()
-        .filter(|(_, l)| l.lit >= floor)
-        .max_by(|(a, l), (b, m)| weight(a, l).total_cmp(&weight(b, m)))
-        .map(|(a, l)| (a.size(), *l))?;
-    let mut near = Mask::empty(w, h);
-    for (area, _) in looks.iter().filter(|(a, _)| a.size() == largest) {
-        area.draw(&mut near);
-    }
-    let reach = 2.0 * neck + options.shadow_edge_mm / cell_mm;
-    let within = |reach: f64| {
-        let mut near = near.grown(reach);
-        // A card or rule across the coat parts it too: what lies beyond is near.
-        if near.data.iter().zip(&covered.data).any(|(n, c)| *n && *c) {
-            for (n, &c) in near.data.iter_mut().zip(&covered.data) {
-                *n |= c;
-            }
-            near = near.grown(reach);
-        }
-        Near(near)
-    };
-    let beyond = within(2.0 * neck + options.twin_mm / cell_mm);
-    let near = within(reach);
-    let mask_of = |area: &Area| {
-        let mut mask = Mask::empty(w, h);
-        area.draw(&mut mask);
-        mask
-    };
-    let main = looks.iter().find(|(a, _)| a.size() == largest).map(|(a, _)| mask_of(a))?;
-    let in_one_step = |area: &Area, look: &Look| {
-        Pair {
-            bright: &cells.ln[0],
-            coat: (&main, best.ln_red),
-            area: (&mask_of(area), look.ln_red),
-            covered,
-            widest: reach,
-        }
-        .light_falls_in_one_step()
-    };
-    // Around a coat that does not reach the frame itself, what lies along three of its sides is the bench.
-    let coat_fills_frame =
-        looks.iter().any(|(a, _)| a.size() == largest && sides_of_frame(a, w, h) >= 2);
+        .enumerate()
+        .filter(|(_, (_, l))| l.lit >= floor)
+        .max_by(|(_, (a, l)), (_, (b, m))| weight(a, l).total_cmp(&weight(b, m)))?;
+    let ground = Ground { bright: &cells.ln[0], grain, covered, cell_mm, options };
     let mut core = Mask::empty(w, h);
-    for (area, look) in &looks {
-        let lighter = look.ln_red - best.ln_red;
-        // A coat cut in two by a rule or a bead looks alike on both sides; cut by the edge of a
-        // shadow it is darker, and bluer or redder, but lies close by.
-        let alike = lighter.abs() < 0.3 && (look.cast - best.cast).abs() < 0.05;
-        let along = runs_along_the_frame(area, w, h);
-        let bench = sides_of_frame(area, w, h) >= 3 && !coat_fills_frame;
-        // Beyond a bead, a thread or a card: about as light, the same cast, the same powder. What is about
-        // as large as the coat may lie in a shadow as well.
-        let large = area.size() * 2 >= largest && !along && lighter.abs() < options.shadow.ln();
-        let twin = (large || options.twin_light.contains(&lighter))
-            && (look.cast - best.cast).abs() < options.twin_cast
-            && 2.0 * look.grain > best.grain
-            && area.size() * 150 >= largest
-            && beyond.touched_by(area)
-            && !bench
-            && (!along || (area.size() * 2 < largest && near.touched_by(area)));
-        let shaded = lighter.abs() < options.shadow.ln()
-            && (look.cast - best.cast).abs() < options.shadow_cast
-            && near.touched_by(area)
-            && !bench
-            && if along || area.size() * 20 < largest {
-                area.size() * 60 >= largest && in_one_step(area, look)
-            } else {
-                true
-            };
-        let same = (alike && area.size() * 4 >= largest) || shaded || twin;
-        if area.size() == largest || (same && look.has_grain_of(&best, options.most_grain)) {
-            area.draw(&mut core);
-        }
-    }
+    kin(&evens, main, &ground).into_iter().for_each(|area| area.draw(&mut core));
     let mut coat = core.grown(neck + 1.0);
     for (yes, &is_even) in coat.data.iter_mut().zip(&even.data) {
         *yes &= is_even;
@@ -264,44 +199,8 @@ fn even_area(
     Some(coat)
 }
 
-/// Areas are cores of even ground, shaved by a few cells on all sides: what ends this near to the frame
-/// reaches it, cells.
-const SHAVED: usize = 12;
 /// How much heavier a coat must weigh than what looks like a bench, ln of area. Chosen: e^1.5 is 4.5.
 const BENCH_WEIGHT: f64 = 1.5;
-
-/// How many sides of the photo's frame an area reaches.
-fn sides_of_frame(area: &Area, width: usize, height: usize) -> usize {
-    let [x0, y0, x1, y1] = area.bounds();
-    let reaches = [x0 <= SHAVED, y0 <= SHAVED, x1 + SHAVED >= width, y1 + SHAVED >= height];
-    reaches.into_iter().filter(|yes| *yes).count()
-}
-
-/// Whether an area follows the photo's frame further than a part that is cut by it would: a bench does.
-fn runs_along_the_frame(area: &Area, width: usize, height: usize) -> bool {
-    let at_frame = |x: usize, y: usize| x == 0 || y == 0 || x + 1 == width || y + 1 == height;
-    let near = |x: usize, y: usize| {
-        (0..=SHAVED)
-            .any(|d| at_frame(x.saturating_sub(d), y.saturating_sub(d)) || at_frame(x + d, y + d))
-    };
-    let b = area.bounds();
-    if !(near(b[0], b[1]) || near(b[2] - 1, b[3] - 1)) {
-        return false;
-    }
-    let rim = area.places().filter(|&(x, y)| near(x, y)).count() as f64 / 12.0;
-    rim > 1.3 * (area.size() as f64).sqrt()
-}
-
-/// What lies close to the main part of the coat.
-struct Near(Mask);
-
-impl Near {
-    /// Whether a good part of an area's rim lies close, not just a corner.
-    fn touched_by(&self, area: &Area) -> bool {
-        let close = area.places().filter(|&(x, y)| self.0.at(x, y)).count();
-        close as f64 > 2.0 * (area.size() as f64).sqrt()
-    }
-}
 
 /// Unevenness: root mean square of what is left of a field after its mean in a square window of
 /// `2 reach + 1` cells, over the same window. Slow shading, as on relief, leaves nothing.

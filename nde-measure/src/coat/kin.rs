@@ -1,0 +1,273 @@
+//! Which other even areas are the same coat: beyond a bead, a thread or a card, or in a shadow.
+
+use super::CoatOptions;
+use super::look::Look;
+use super::shade::Pair;
+use crate::photo::{Mask, Raster};
+use crate::regions::Area;
+use std::cell::OnceCell;
+
+/// An even area, shaved a little on all sides, and how it looks.
+pub(super) type Even = (Area, Look);
+
+/// What the areas lie on, on the cells.
+pub(super) struct Ground<'a> {
+    /// ln of red light, and its grain.
+    pub(super) bright: &'a Raster,
+    pub(super) grain: &'a Raster,
+    /// Not coat, whatever it looks like: card, rule.
+    pub(super) covered: &'a Mask,
+    /// Side of a cell, mm.
+    pub(super) cell_mm: f64,
+    pub(super) options: &'a CoatOptions,
+}
+
+/// One area of the coat, and what may belong to it.
+struct Own<'a> {
+    ground: &'a Ground<'a>,
+    mask: Mask,
+    look: Look,
+    size: usize,
+    bounds: [usize; 4],
+    /// It reaches two sides of the frame itself: no bench lies around it.
+    fills_frame: bool,
+    near: OnceCell<Mask>,
+    beyond: OnceCell<Mask>,
+}
+
+/// The areas that are coat with the one at `main`, which is the surest.
+pub(super) fn kin<'a>(evens: &'a [Even], main: usize, ground: &Ground<'_>) -> Vec<&'a Area> {
+    let first = Own::of(&evens[main], ground);
+    let mut is_kin: Vec<bool> =
+        evens.iter().enumerate().map(|(i, even)| i == main || first.has_kin(even)).collect();
+    // What lies in the shadow beyond the card looks like what lies in it on this side.
+    let shaded: Vec<usize> = (0..evens.len()).filter(|&i| i != main && is_kin[i]).collect();
+    for own in shaded.into_iter().map(|i| Own::of(&evens[i], ground)) {
+        for (yes, even) in is_kin.iter_mut().zip(evens) {
+            *yes = *yes || own.has_twin_beside(even, first.size);
+        }
+    }
+    evens.iter().zip(is_kin).filter(|(_, yes)| *yes).map(|((area, _), _)| area).collect()
+}
+
+impl<'a> Own<'a> {
+    fn of((area, look): &Even, ground: &'a Ground<'a>) -> Self {
+        let mut mask = Mask::empty(ground.bright.width, ground.bright.height);
+        area.draw(&mut mask);
+        Self {
+            ground,
+            look: *look,
+            size: area.size(),
+            bounds: area.bounds(),
+            fills_frame: sides_of_frame(area, mask.width, mask.height) >= 2,
+            mask,
+            near: OnceCell::new(),
+            beyond: OnceCell::new(),
+        }
+    }
+
+    /// Whether another area is the same coat.
+    fn has_kin(&self, (area, look): &Even) -> bool {
+        let options = self.ground.options;
+        if !look.has_grain_of(&self.look, options.most_grain) {
+            return false;
+        }
+        let (lighter, cast) = self.beside(look);
+        let size = area.size();
+        // A coat cut in two by a rule or a bead looks alike on both sides; cut by the edge of a
+        // shadow it is darker, and bluer or redder, but lies close by.
+        let (w, h) = (self.mask.width, self.mask.height);
+        // Around a coat that does not reach the frame itself, what lies along three of its sides is the bench.
+        let bench = sides_of_frame(area, w, h) >= 3 && !self.fills_frame;
+        let around = bench && self.lies_within(area.bounds());
+        if is_alike(lighter, cast) && size * 4 >= self.size && !around {
+            return true;
+        }
+        if lighter.abs() >= options.shadow.ln() || cast >= options.shadow_cast {
+            return false;
+        }
+        let along = runs_along_the_frame(area, w, h);
+        // Beyond a bead, a thread or a card: about as light, the same cast, the same powder. What is about
+        // as large as the coat may lie in a shadow as well.
+        let large = size * 2 >= self.size && !along;
+        let twin = (large || options.twin_light.contains(&lighter))
+            && cast < options.twin_cast
+            && 2.0 * look.grain > self.look.grain
+            && size * 150 >= self.size
+            && !bench
+            && touches(area, self.beyond())
+            && (!along || (size * 2 < self.size && touches(area, self.near())));
+        // Where it could be something else, the light must fall from one to the other as it does across the
+        // edge of a shadow.
+        let sure = !bench && !along && size * 20 >= self.size;
+        twin || (size * 60 >= self.size
+            && touches(area, self.near())
+            && (sure || self.light_falls_in_one_step(area, look)))
+    }
+
+    /// Whether another area close by looks as this one does in every way; `coat` is the size of the surest.
+    fn has_twin_beside(&self, (area, look): &Even, coat: usize) -> bool {
+        let (lighter, cast) = self.beside(look);
+        is_alike(lighter, cast)
+            && area.size() * 60 >= coat
+            && 2.0 * look.grain > self.look.grain
+            && look.has_grain_of(&self.look, self.ground.options.most_grain)
+            && touches(area, self.near())
+    }
+
+    /// Whether most of the box around this area lies in another's: a bench goes around its part.
+    fn lies_within(&self, [x0, y0, x1, y1]: [usize; 4]) -> bool {
+        let [a0, b0, a1, b1] = self.bounds;
+        let overlap = |low: usize, high: usize| high.saturating_sub(low);
+        let shared = overlap(x0.max(a0), x1.min(a1)) * overlap(y0.max(b0), y1.min(b1));
+        3 * shared > 2 * overlap(a0, a1) * overlap(b0, b1)
+    }
+
+    /// By how much another area is lighter, ln, and by how much its cast differs.
+    fn beside(&self, look: &Look) -> (f64, f64) {
+        (look.ln_red - self.look.ln_red, (look.cast - self.look.cast).abs())
+    }
+
+    /// Twice what cores of even ground were shaved by, cells.
+    fn shaved(&self) -> f64 {
+        self.ground.options.neck_mm / self.ground.cell_mm
+    }
+
+    /// How far the edge of a shadow may part two areas, cells.
+    fn reach(&self) -> f64 {
+        self.shaved() + self.ground.options.shadow_edge_mm / self.ground.cell_mm
+    }
+
+    fn near(&self) -> &Mask {
+        self.near.get_or_init(|| self.within(self.reach()))
+    }
+
+    fn beyond(&self) -> &Mask {
+        let twin = self.ground.options.twin_mm / self.ground.cell_mm;
+        self.beyond.get_or_init(|| self.within(self.shaved() + twin))
+    }
+
+    /// What lies within `reach` of the area, or of a card or a rule that does.
+    fn within(&self, reach: f64) -> Mask {
+        let mut near = self.mask.grown(reach);
+        let covered = self.ground.covered;
+        if near.data.iter().zip(&covered.data).any(|(n, c)| *n && *c) {
+            for (n, &c) in near.data.iter_mut().zip(&covered.data) {
+                *n |= c;
+            }
+            near = near.grown(reach);
+        }
+        near
+    }
+
+    fn light_falls_in_one_step(&self, area: &Area, look: &Look) -> bool {
+        let mut other = Mask::empty(self.mask.width, self.mask.height);
+        area.draw(&mut other);
+        Pair {
+            bright: self.ground.bright,
+            grain: self.ground.grain,
+            coat: (&self.mask, self.look),
+            area: (&other, *look),
+            covered: self.ground.covered,
+            widest: self.reach(),
+        }
+        .light_falls_in_one_step(self.ground.options.most_grain)
+    }
+}
+
+/// As light, and of the same cast, as the two sides of a coat that a rule or a bead parts. Chosen.
+fn is_alike(lighter: f64, cast: f64) -> bool {
+    lighter.abs() < 0.3 && cast < 0.05
+}
+
+/// Whether a good part of an area's rim lies in `near`, not just a corner.
+fn touches(area: &Area, near: &Mask) -> bool {
+    let close = area.places().filter(|&(x, y)| near.at(x, y)).count();
+    close as f64 > 2.0 * (area.size() as f64).sqrt()
+}
+
+/// Areas are cores of even ground, shaved by a few cells on all sides: what ends this near to the frame
+/// reaches it, cells.
+const SHAVED: usize = 12;
+
+/// How many sides of the photo's frame an area reaches.
+pub(super) fn sides_of_frame(area: &Area, width: usize, height: usize) -> usize {
+    let [x0, y0, x1, y1] = area.bounds();
+    let reaches = [x0 <= SHAVED, y0 <= SHAVED, x1 + SHAVED >= width, y1 + SHAVED >= height];
+    reaches.into_iter().filter(|yes| *yes).count()
+}
+
+/// Whether an area follows the photo's frame further than a part that is cut by it would: a bench does.
+fn runs_along_the_frame(area: &Area, width: usize, height: usize) -> bool {
+    let at_frame = |x: usize, y: usize| x == 0 || y == 0 || x + 1 == width || y + 1 == height;
+    let near = |x: usize, y: usize| {
+        (0..=SHAVED)
+            .any(|d| at_frame(x.saturating_sub(d), y.saturating_sub(d)) || at_frame(x + d, y + d))
+    };
+    let b = area.bounds();
+    if !(near(b[0], b[1]) || near(b[2] - 1, b[3] - 1)) {
+        return false;
+    }
+    let rim = area.places().filter(|&(x, y)| near(x, y)).count() as f64 / 12.0;
+    rim > 1.3 * (area.size() as f64).sqrt()
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::coat::{CoatOptions, propose};
+    use crate::photo::{Cells, Grid, Mask, Raster};
+
+    const SIZE: (usize, usize) = (300, 200);
+
+    /// Shares of two kinds of ground that are read; `ln_red` tells light, whether the ground is rough, and the
+    /// kind, at a place in mm.
+    fn shares(ground: impl Fn(f32, f32) -> (f32, bool, usize)) -> [f64; 2] {
+        let mut red = Raster::filled(SIZE.0, SIZE.1, 0.0);
+        let mut kinds = Vec::new();
+        for y in 0..SIZE.1 {
+            for x in 0..SIZE.0 {
+                let (light, rough, kind) = ground(x as f32 * 0.3, y as f32 * 0.3);
+                let grain = ((x * 37 + y * 91) % 17) as f32 / 17.0 - 0.5;
+                red.data[y * SIZE.0 + x] = light + grain * if rough { 0.3 } else { 0.02 };
+                kinds.push(kind);
+            }
+        }
+        let ln = [red.clone(), red.clone(), red];
+        let lost = Raster::filled(SIZE.0, SIZE.1, 0.0);
+        let cells = Cells { grid: Grid { x0: 0, y0: 0, side: 3 }, ln, lost };
+        let nothing = Mask::empty(SIZE.0, SIZE.1);
+        let coat = propose(&cells, &nothing, None, 0.3, &CoatOptions::default()).unwrap();
+        [0, 1].map(|kind| {
+            let of = (0..kinds.len()).filter(|&i| kinds[i] == kind);
+            let (all, yes) =
+                of.fold((0_u32, 0_u32), |(n, y), i| (n + 1, y + u32::from(coat.data[i])));
+            f64::from(yes) / f64::from(all)
+        })
+    }
+
+    #[test]
+    fn a_shadow_over_half_a_coat_that_fills_the_frame_is_read_through() {
+        // Its edge, 2 mm wide, runs askew; the shadowed half reaches three sides of the frame.
+        let [lit, shaded] = shares(|x, y| {
+            let into = ((x + 0.3 * y - 60.0) / 2.0).clamp(0.0, 1.0);
+            (-0.2 - 0.7 * into, false, usize::from(into > 0.5))
+        });
+        assert!(lit > 0.95 && shaded > 0.95, "{lit} {shaded}");
+    }
+
+    #[test]
+    fn an_even_bench_around_the_rim_of_a_part_is_not_read() {
+        for bench in [-0.5, -0.9] {
+            let [coat, around] = shares(|x, y| {
+                let out = (x - 45.0).abs().max((y - 30.0).abs() * 1.5) - 30.0;
+                match out {
+                    out if out < 0.0 => (-0.2, false, 0),
+                    out if out < 3.0 => (-0.7, true, 2),
+                    _ => (bench, false, 1),
+                }
+            });
+            // A millimetre and a half along the rough rim is left out: a tenth of so small a coat.
+            assert!(coat > 0.85 && around < 0.01, "bench {bench}: {coat} {around}");
+        }
+    }
+}
