@@ -7,6 +7,8 @@
 //! way between its own peak and the ground around it.
 
 mod fields;
+mod seeds;
+mod stretches;
 mod part;
 mod owners;
 mod pieces;
@@ -21,6 +23,8 @@ use fields::Fields;
 pub(crate) use fields::Site;
 use part::{Cut, Part, Stamps, mean_slope, percentile};
 pub(crate) use pieces::joined;
+use seeds::Seeds;
+use stretches::Stretches;
 use touching::Touching;
 
 /// How outlines are drawn.
@@ -138,16 +142,8 @@ pub(crate) fn bodies(
     let mut support = open.grown(skirt_px);
     let mut stamps = Stamps::new(open.data.len());
     let mut found: Vec<(Body, f64)> = Vec::new();
-    let mut order: Vec<usize> = (0..open.data.len())
-        .filter(|&i| open.data[i] && f64::from(fields.d.data[i]) >= high)
-        .collect();
-    order.sort_unstable_by(|&a, &b| {
-        fields.green.data[b].total_cmp(&fields.green.data[a]).then(a.cmp(&b))
-    });
-    for seed in order {
-        if !open.data[seed] {
-            continue;
-        }
+    let mut seeds = Seeds::of(&fields, &open, high);
+    while let Some(seed) = seeds.next(&open) {
         open.data[seed] = false;
         if !support.data[seed] {
             continue;
@@ -167,31 +163,37 @@ pub(crate) fn bodies(
         }
     }
     let mut bodies: Vec<Body> = found.into_iter().map(|(body, _)| body).collect();
-    for k in 0..bodies.len() {
-        let visible_px = visible_alone(&bodies, k);
-        bodies[k].visible_px = visible_px;
-    }
+    let lines = visible_alone(&bodies);
+    bodies.iter_mut().zip(lines).for_each(|(body, line)| body.visible_px = line);
     bodies
 }
 
 /// Marks as alike as this are neighbours; a weaker one may be the other's tip. Chosen.
 const NEIGHBOUR: f64 = 0.7;
 
-/// The visible extent of a body without what lies nearer to a neighbour: that is the neighbour's.
-fn visible_alone(bodies: &[Body], k: usize) -> Vec<PointPx> {
-    let body = &bodies[k];
-    let squared = |p: &PointPx, line: &[PointPx]| {
-        let far = line.iter().map(|q| (p[0] - q[0]).powi(2) + (p[1] - q[1]).powi(2));
-        far.fold(f64::INFINITY, f64::min)
-    };
-    let mut line = body.visible_px.clone();
-    for (j, other) in bodies.iter().enumerate() {
-        let alike = other.contrast() >= NEIGHBOUR * body.contrast();
-        if j != k && alike && windows_meet(body.window, other.window) {
-            line.retain(|p| squared(p, &body.outline_px) <= squared(p, &other.outline_px));
+/// The visible extent of each body without what lies nearer to a neighbour: that is the neighbour's.
+fn visible_alone(bodies: &[Body]) -> Vec<Vec<PointPx>> {
+    let outlines: Vec<Stretches<'_>> =
+        bodies.iter().map(|body| Stretches::of(&body.outline_px)).collect();
+    let alone = |(k, body): (usize, &Body)| {
+        let is_neighbour = |j: usize, other: &Body| {
+            let alike = other.contrast() >= NEIGHBOUR * body.contrast();
+            j != k && alike && windows_meet(body.window, other.window)
+        };
+        let neighbours: Vec<&Stretches<'_>> = (0..bodies.len())
+            .filter(|&j| is_neighbour(j, &bodies[j]))
+            .map(|j| &outlines[j])
+            .collect();
+        let mut line = body.visible_px.clone();
+        if !neighbours.is_empty() {
+            line.retain(|p| {
+                let own = outlines[k].squared_to(*p, f64::INFINITY);
+                neighbours.iter().all(|other| own <= other.squared_to(*p, own))
+            });
         }
-    }
-    line
+        line
+    };
+    bodies.iter().enumerate().map(alone).collect()
 }
 
 /// Whether two windows share a place.
@@ -226,8 +228,8 @@ fn stays_near(body: &Body, stronger: &Body, halo_px: f64) -> bool {
         return false;
     }
     let far = halo_px.powi(2);
-    let squared = |a: &PointPx, b: &PointPx| (a[0] - b[0]).powi(2) + (a[1] - b[1]).powi(2);
-    body.outline_px.iter().all(|p| stronger.outline_px.iter().any(|q| squared(p, q) <= far))
+    let stronger = Stretches::of(&stronger.outline_px);
+    body.outline_px.iter().all(|p| stronger.squared_to(*p, far) <= far)
 }
 
 /// The body that holds `seed`, or all the bodies that touch there.

@@ -20,7 +20,11 @@ impl Stamps {
     }
 
     fn first_visit(&mut self, place: usize) -> bool {
-        std::mem::replace(&mut self.of[place], self.walk) != self.walk
+        let first = self.of[place] != self.walk;
+        if first {
+            self.of[place] = self.walk;
+        }
+        first
     }
 }
 
@@ -60,6 +64,7 @@ impl Part {
         let mut corners = vec![[(seed % w) as u32, (seed / w) as u32]];
         let mut bounds = [w, h, 0, 0];
         let mut next = 0;
+        let inside = |i: usize| support.data[i] && field.data[i] >= level;
         while next < places.len() {
             let [x, y] = corners[next].map(|v| v as usize);
             bounds =
@@ -68,7 +73,8 @@ impl Part {
             for ny in y.saturating_sub(1)..=(y + 1).min(h - 1) {
                 for nx in x.saturating_sub(1)..=(x + 1).min(w - 1) {
                     let i = ny * w + nx;
-                    if support.data[i] && field.data[i] >= level && stamps.first_visit(i) {
+                    // Each place is looked at once, whether it is one or not.
+                    if stamps.first_visit(i) && inside(i) {
                         places.push(i);
                         corners.push([nx as u32, ny as u32]);
                     }

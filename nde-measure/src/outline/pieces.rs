@@ -9,6 +9,7 @@
 use super::fields::{Fields, Site};
 use super::owners::{ALONG_PX, LEAST_LIFT, Owners};
 use super::part::{Cut, Part, Stamps, mean_slope, percentile};
+use super::stretches::Stretches;
 use super::{Body, OutlineOptions};
 use crate::PointPx;
 use crate::photo::{Mask, Raster};
@@ -58,7 +59,7 @@ pub(crate) fn joined<'a>(
     site_at: impl Fn(PointPx) -> Site<'a>,
     options: &OutlineOptions,
 ) -> Vec<Body> {
-    let spans: Vec<Span> = bodies.iter().map(Span::of).collect();
+    let spans: Vec<Span<'_>> = bodies.iter().map(Span::of).collect();
     let mut group: Vec<usize> = (0..bodies.len()).collect();
     let mut bridges = Vec::new();
     for i in 0..bodies.len() {
@@ -107,16 +108,18 @@ pub(crate) fn joined<'a>(
 }
 
 /// How far a body reaches.
-struct Span {
+struct Span<'a> {
+    outline: Stretches<'a>,
     low: PointPx,
     high: PointPx,
     feret_px: f64,
     width_px: f64,
 }
 
-impl Span {
-    fn of(body: &Body) -> Self {
+impl<'a> Span<'a> {
+    fn of(body: &'a Body) -> Self {
         let mut span = Self {
+            outline: Stretches::of(&body.outline_px),
             low: [f64::INFINITY; 2],
             high: [f64::NEG_INFINITY; 2],
             feret_px: max_feret(&body.outline_px).map_or(0.0, |f| f.length),
@@ -142,28 +145,17 @@ impl Span {
 /// The thin dye between two bodies, if they are pieces of one mark.
 fn bridge(
     bodies: &[Body],
-    spans: &[Span],
+    spans: &[Span<'_>],
     [i, j]: [usize; 2],
     gap_px: f64,
     site: &Site<'_>,
     options: &OutlineOptions,
 ) -> Option<Bridge> {
     let (a, b) = (&bodies[i], &bodies[j]);
-    let mut nearest = (f64::INFINITY, [[0.0; 2]; 2]);
-    for p in &a.outline_px {
-        for q in &b.outline_px {
-            let far = (p[0] - q[0]).hypot(p[1] - q[1]);
-            if far < nearest.0 {
-                nearest = (far, [*p, *q]);
-            }
-        }
-    }
-    let (gap, ends_px) = nearest;
-    if gap > gap_px {
-        return None;
-    }
-    let (small, large) = if spans[i].feret_px < spans[j].feret_px { (a, b) } else { (b, a) };
-    let side_by_side = shared_rim(small, large) >= SIDE_BY_SIDE;
+    let ends_px = spans[i].outline.nearest_to(&spans[j].outline, gap_px)?;
+    let gap = (ends_px[0][0] - ends_px[1][0]).hypot(ends_px[0][1] - ends_px[1][1]);
+    let (small, large) = if spans[i].feret_px < spans[j].feret_px { (i, j) } else { (j, i) };
+    let side_by_side = shared_rim(&bodies[small], &spans[large].outline) >= SIDE_BY_SIDE;
     let lie = if side_by_side { Lie::SideBySide } else { Lie::EndToEnd };
     if lie == Lie::EndToEnd {
         if !spans[i].has_ends() && !spans[j].has_ends() {
@@ -210,10 +202,9 @@ fn bridge(
 }
 
 /// Share of a body's outline that runs along another's.
-fn shared_rim(small: &Body, large: &Body) -> f64 {
-    let near = |p: &&PointPx| {
-        large.outline_px.iter().any(|q| (p[0] - q[0]).hypot(p[1] - q[1]) <= ALONG_PX)
-    };
+fn shared_rim(small: &Body, large: &Stretches<'_>) -> f64 {
+    let along = ALONG_PX.powi(2);
+    let near = |p: &&PointPx| large.squared_to(**p, along) <= along;
     small.outline_px.iter().filter(near).count() as f64 / small.outline_px.len().max(1) as f64
 }
 
