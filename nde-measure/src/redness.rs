@@ -75,12 +75,17 @@ impl Redness {
 /// |D| at every third pixel of clean coat.
 fn clean_values(d: &Raster, window: Window, clean: &Mask, grid: Grid) -> Vec<f32> {
     let mut values = Vec::new();
+    let columns: Vec<(usize, usize)> = (0..window.width)
+        .step_by(3)
+        .map(|x| (x, grid.cell_of(window.x0 + x, window.y0).0))
+        .take_while(|(_, i)| *i < clean.width)
+        .collect();
     for y in (0..window.height).step_by(3) {
-        for x in (0..window.width).step_by(3) {
-            let (i, j) = grid.cell_of(window.x0 + x, window.y0 + y);
-            if i < clean.width && j < clean.height && clean.at(i, j) {
-                values.push(d.at(x, y).abs());
-            }
+        let (_, j) = grid.cell_of(window.x0, window.y0 + y);
+        if j < clean.height {
+            let (row, clean) = (d.row(y), clean.row(j));
+            let here = columns.iter().filter(|(_, i)| clean[*i]);
+            values.extend(here.map(|(x, _)| row[*x].abs()));
         }
     }
     values

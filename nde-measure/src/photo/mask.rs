@@ -21,18 +21,19 @@ impl Mask {
         self.data[y * self.width + x] = value;
     }
 
+    pub(crate) fn row(&self, y: usize) -> &[bool] {
+        &self.data[y * self.width..(y + 1) * self.width]
+    }
+
     pub(crate) fn count(&self) -> usize {
         self.data.iter().filter(|&&yes| yes).count()
     }
 
     /// The places `x0..x1` by `y0..y1`.
     pub(crate) fn cropped(&self, [x0, y0, x1, y1]: [usize; 4]) -> Self {
-        let row = |y: usize| &self.data[y * self.width + x0..y * self.width + x1];
-        Self {
-            width: x1 - x0,
-            height: y1 - y0,
-            data: (y0..y1).flat_map(|y| row(y).iter().copied()).collect(),
-        }
+        let mut data = Vec::with_capacity((x1 - x0) * (y1 - y0));
+        (y0..y1).for_each(|y| data.extend_from_slice(&self.row(y)[x0..x1]));
+        Self { width: x1 - x0, height: y1 - y0, data }
     }
 
     /// Least and greatest x and y of yes, the last two not included; `None` of nothing.
@@ -75,52 +76,66 @@ impl Mask {
             return out;
         }
         let disc = Disc::of(radius, self.width.max(self.height));
-        let down = self.steps_down(grow, disc.beyond());
-        for (row, steps) in out.data.chunks_exact_mut(self.width).zip(down.chunks_exact(self.width))
-        {
-            disc.reach_along(steps, row, grow);
+        match disc.beyond_as_byte() {
+            Some(beyond) => self.paint(&disc, beyond, grow, &mut out),
+            None => self.paint(&disc, disc.beyond(), grow, &mut out),
         }
         out
     }
 
+    fn paint<T: Steps>(&self, disc: &Disc, beyond: T, value: bool, out: &mut Self) {
+        let down = self.steps_down(value, beyond);
+        for (row, steps) in out.data.chunks_exact_mut(self.width).zip(down.chunks_exact(self.width))
+        {
+            disc.reach_along(steps, beyond, row, value);
+        }
+    }
+
     /// Hands on every place farther than `near` from all yes, but within `far` of one, row by row.
-    pub(crate) fn each_between(&self, near: f64, far: f64, mut see: impl FnMut(usize, usize)) {
+    pub(crate) fn each_between(&self, near: f64, far: f64, see: impl FnMut(usize, usize)) {
         if self.data.is_empty() {
             return;
         }
         let longest = self.width.max(self.height);
         let (near, far) = (Disc::of(near, longest), Disc::of(far, longest));
-        let down = self.steps_down(true, far.beyond());
+        match far.beyond_as_byte() {
+            Some(beyond) => self.each_between_discs(&near, &far, beyond, see),
+            None => self.each_between_discs(&near, &far, far.beyond(), see),
+        }
+    }
+
+    fn each_between_discs<T: Steps>(
+        &self,
+        near: &Disc,
+        far: &Disc,
+        beyond: T,
+        mut see: impl FnMut(usize, usize),
+    ) {
+        let down = self.steps_down(true, beyond);
         let mut within = vec![false; self.width];
-        let mut close = within.clone();
         for (y, steps) in down.chunks_exact(self.width).enumerate() {
             within.fill(false);
-            far.reach_along(steps, &mut within, true);
-            close.fill(false);
-            near.reach_along(steps, &mut close, true);
-            for x in 0..self.width {
-                if within[x] && !close[x] {
-                    see(x, y);
-                }
-            }
+            far.reach_along(steps, beyond, &mut within, true);
+            near.reach_along(steps, beyond, &mut within, false);
+            within.iter().enumerate().filter(|(_, yes)| **yes).for_each(|(x, _)| see(x, y));
         }
     }
 
     /// Steps within its column from every place to the nearest whose value is `value`, at most `most`.
-    fn steps_down(&self, value: bool, most: u32) -> Vec<u32> {
-        let w = self.width;
-        let mut steps: Vec<u32> =
-            self.data.iter().map(|&v| if v == value { 0 } else { most }).collect();
+    fn steps_down<T: Steps>(&self, value: bool, most: T) -> Vec<T> {
+        let (w, one) = (self.width, T::from(1));
+        let mut steps: Vec<T> =
+            self.data.iter().map(|&v| if v == value { T::from(0_u8) } else { most }).collect();
         for y in 1..self.height {
             let (above, here) = steps.split_at_mut(y * w);
             for (h, &a) in here[..w].iter_mut().zip(&above[(y - 1) * w..]) {
-                *h = (*h).min(a + 1);
+                *h = (*h).min(a + one);
             }
         }
         for y in (1..self.height).rev() {
             let (above, here) = steps.split_at_mut(y * w);
             for (a, &h) in above[(y - 1) * w..].iter_mut().zip(&here[..w]) {
-                *a = (*a).min(h + 1);
+                *a = (*a).min(h + one);
             }
         }
         steps
@@ -130,7 +145,7 @@ impl Mask {
     /// Steps within columns, then along each row lower envelopes of parabolas (Felzenszwalb and
     /// Huttenlocher, "Distance transforms of sampled functions", Theory of Computing 8, 2012; from memory).
     pub(crate) fn squared_distance_to(&self, value: bool) -> Vec<f32> {
-        const FAR: u32 = 1 << 20;
+        const FAR: i32 = 1 << 20;
         if self.data.is_empty() {
             return Vec::new();
         }
@@ -144,7 +159,11 @@ impl Mask {
     }
 }
 
-/// A disc of grid places: its half width at each height.
+/// Whole numbers of steps. Bytes are kept and compared fastest, and do for most discs.
+trait Steps: Copy + Ord + std::ops::Add<Output = Self> + From<u8> + TryInto<usize> {}
+impl<T: Copy + Ord + std::ops::Add<Output = T> + From<u8> + TryInto<usize>> Steps for T {}
+
+/// A disc of grid places: one more than its half width at each height; 0 at a height that is not reached.
 struct Disc(Vec<usize>);
 
 impl Disc {
@@ -153,34 +172,63 @@ impl Disc {
         let limit = radius * radius + 1e-3;
         let most = (limit.sqrt().floor() as usize).min(longest);
         let half = |g: usize| (limit - (g * g) as f64).max(0.0).sqrt().floor() as usize;
-        Self((0..=most).map(|g| half(g).min(longest)).collect())
+        Self((0..=most).map(|g| half(g).min(longest) + 1).chain([0]).collect())
     }
 
-    /// A height that is not reached.
-    fn beyond(&self) -> u32 {
-        self.0.len() as u32
+    /// The least height that is not reached.
+    fn beyond(&self) -> i32 {
+        self.0.len() as i32 - 1
+    }
+
+    /// The same where it and one step more fit into a byte.
+    fn beyond_as_byte(&self) -> Option<u8> {
+        u8::try_from(self.beyond()).ok().filter(|beyond| *beyond < u8::MAX)
+    }
+
+    fn reach<T: Steps>(&self, height: T) -> usize {
+        let height: usize = height.try_into().unwrap_or(usize::MAX);
+        self.0.get(height).copied().unwrap_or(0)
     }
 
     /// Writes `value` where the disc around any place of the row's columns reaches; `steps` is how
-    /// far up or down the nearest place of each column lies.
-    fn reach_along(&self, steps: &[u32], row: &mut [bool], value: bool) {
+    /// far up or down the nearest place of each column lies, `beyond` or more where none is reached.
+    fn reach_along<T: Steps>(&self, steps: &[T], beyond: T, row: &mut [bool], value: bool) {
+        // Blocks of columns that are all places, or none of which reaches anything, are passed over whole.
+        const BLOCK: usize = 16;
+        let (none, full) = (T::from(0_u8), self.0[0]);
+        let all = |block: &[T], same: T| block.iter().fold(true, |all, g| all & (*g == same));
         // One past the last place reached so far; then the same from the other end.
-        let mut end = 0;
-        for (x, (o, &g)) in row.iter_mut().zip(steps).enumerate() {
-            if let Some(half) = self.0.get(g as usize) {
-                end = end.max(x + half + 1);
+        let mut end = 0_usize;
+        let mut x = 0_usize;
+        for (out, block) in row.chunks_mut(BLOCK).zip(steps.chunks(BLOCK)) {
+            let n = block.len();
+            if all(block, beyond) {
+                out[..end.saturating_sub(x).min(n)].fill(value);
+            } else if all(block, none) {
+                end = x + n - 1 + full;
+                out.fill(value);
+            } else {
+                for (k, (o, &g)) in out.iter_mut().zip(block).enumerate() {
+                    end = end.max(x + k + self.reach(g));
+                    *o = if x + k < end { value } else { *o };
+                }
             }
-            if x < end {
-                *o = value;
-            }
+            x += n;
         }
-        let mut start = row.len();
-        for (x, (o, &g)) in row.iter_mut().zip(steps).enumerate().rev() {
-            if let Some(half) = self.0.get(g as usize) {
-                start = start.min(x.saturating_sub(*half));
-            }
-            if x >= start {
-                *o = value;
+        let mut start = x;
+        for (out, block) in row.chunks_mut(BLOCK).zip(steps.chunks(BLOCK)).rev() {
+            let n = block.len();
+            x -= n;
+            if all(block, beyond) {
+                out[start.saturating_sub(x).min(n)..].fill(value);
+            } else if all(block, none) {
+                start = (x + 1).saturating_sub(full);
+                out.fill(value);
+            } else {
+                for (k, (o, &g)) in out.iter_mut().zip(block).enumerate().rev() {
+                    start = start.min((x + k + 1).saturating_sub(self.reach(g)));
+                    *o = if x + k >= start { value } else { *o };
+                }
             }
         }
     }
@@ -209,7 +257,7 @@ impl Envelope {
         }
     }
 
-    fn lower(&mut self, steps: &[u32], far: u32, out: &mut [f32]) {
+    fn lower(&mut self, steps: &[i32], far: i32, out: &mut [f32]) {
         self.apex.clear();
         self.height.clear();
         self.from.clear();

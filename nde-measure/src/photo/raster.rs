@@ -23,7 +23,8 @@ impl Raster {
 
     /// The places `x0..x1` by `y0..y1`.
     pub(crate) fn cropped(&self, [x0, y0, x1, y1]: [usize; 4]) -> Self {
-        let data = (y0..y1).flat_map(|y| self.row(y)[x0..x1].iter().copied()).collect();
+        let mut data = Vec::with_capacity((x1 - x0) * (y1 - y0));
+        (y0..y1).for_each(|y| data.extend_from_slice(&self.row(y)[x0..x1]));
         Self { width: x1 - x0, height: y1 - y0, data }
     }
 
@@ -137,21 +138,20 @@ fn weigh<'a>(out: &mut [f32], weights: &[f32], from: impl Fn(usize, usize) -> &'
     // In small blocks, whose sums stay in registers.
     const BLOCK: usize = 16;
     let mut x = 0;
-    for block in out.chunks_mut(BLOCK) {
+    let (blocks, rest) = out.as_chunks_mut::<BLOCK>();
+    for block in blocks {
         let mut sums = [0.0_f32; BLOCK];
-        if block.len() == BLOCK {
-            for (k, &weight) in weights.iter().enumerate() {
-                if let Some(values) = from(k, x).first_chunk::<BLOCK>() {
-                    sums.iter_mut().zip(values).for_each(|(s, v)| *s += weight * v);
-                }
-            }
-        } else {
-            for (k, &weight) in weights.iter().enumerate() {
-                sums.iter_mut().zip(&from(k, x)[..block.len()]).for_each(|(s, v)| *s += weight * v);
+        for (k, &weight) in weights.iter().enumerate() {
+            if let Some(values) = from(k, x).first_chunk::<BLOCK>() {
+                sums.iter_mut().zip(values).for_each(|(s, v)| *s += weight * v);
             }
         }
-        block.copy_from_slice(&sums[..block.len()]);
+        *block = sums;
         x += BLOCK;
+    }
+    rest.fill(0.0);
+    for (k, &weight) in weights.iter().enumerate() {
+        rest.iter_mut().zip(from(k, x)).for_each(|(s, v)| *s += weight * v);
     }
 }
 
