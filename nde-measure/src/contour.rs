@@ -19,10 +19,25 @@ pub(crate) fn level_lines(field: &Raster, level: f32) -> Vec<Vec<[f64; 2]>> {
     let edges = 2 * (stride * (h + 2)) as usize;
     let mut next = vec![u32::MAX; edges];
     let mut starts = Vec::new();
+    // Which places of two neighbouring rows are high, with the rim on both sides.
+    let (mut above, mut below) = (vec![false; w as usize + 2], vec![false; w as usize + 2]);
+    let mut corners = vec![0_u8; w as usize + 1];
     for y in -1..h {
-        for x in -1..w {
-            let corners = [value(x, y), value(x + 1, y), value(x + 1, y + 1), value(x, y + 1)];
-            let high = corners.map(|v| v >= level);
+        std::mem::swap(&mut above, &mut below);
+        below.fill(false);
+        if y + 1 < h {
+            let row = field.row((y + 1) as usize);
+            below[1..].iter_mut().zip(row).for_each(|(high, v)| *high = *v >= level);
+        }
+        // Corners clockwise from the upper left, a bit each.
+        for (k, code) in corners.iter_mut().enumerate() {
+            let high = [above[k], above[k + 1], below[k + 1], below[k]].map(u8::from);
+            *code = high[0] | high[1] << 1 | high[2] << 2 | high[3] << 3;
+        }
+        for (x, &code) in (-1..w).zip(&corners) {
+            if code == 0 || code == 15 {
+                continue;
+            }
             let [top, right, bottom, left] = [
                 2 * place(x, y),
                 2 * place(x + 1, y) + 1,
@@ -34,7 +49,7 @@ pub(crate) fn level_lines(field: &Raster, level: f32) -> Vec<Vec<[f64; 2]>> {
                 starts.push(from);
             };
             // High ground to the right of travel (y down).
-            match high {
+            match [0, 1, 2, 3].map(|k| code >> k & 1 == 1) {
                 [false, false, false, false] | [true, true, true, true] => {}
                 [true, false, false, false] => link(top, left),
                 [false, true, false, false] => link(right, top),

@@ -6,6 +6,7 @@
 
 use crate::photo::Mask;
 use std::collections::VecDeque;
+use std::sync::LazyLock;
 
 /// The centre line of one body.
 #[derive(Clone, Debug)]
@@ -144,7 +145,7 @@ fn farthest(thin: &Mask, start: usize) -> (usize, Vec<Option<usize>>) {
         }
     }
     let best = (0..reached.len())
-        .filter(|&i| reached[i].is_finite())
+        .filter(|&i| thin.data[i] && reached[i].is_finite())
         .max_by(|&a, &b| reached[a].total_cmp(&reached[b]))
         .unwrap_or(start);
     (best, from)
@@ -153,35 +154,25 @@ fn farthest(thin: &Mask, start: usize) -> (usize, Vec<Option<usize>>) {
 /// Thinning to lines one place wide that keeps the mask's connections (Zhang and Suen, "A fast
 /// parallel algorithm for thinning digital patterns", CACM 27, 1984; from memory).
 fn thinned(mask: &Mask) -> Mask {
-    let (w, h) = (mask.width, mask.height);
-    let mut thin = mask.clone();
-    let around = |m: &Mask, x: usize, y: usize| -> [bool; 8] {
+    // With a rim of no around it every place has eight neighbours.
+    let (w, h) = (mask.width + 2, mask.height + 2);
+    let mut thin = Mask::empty(w, h);
+    for (to, from) in
+        thin.data.chunks_exact_mut(w).skip(1).zip(mask.data.chunks_exact(mask.width.max(1)))
+    {
+        to[1..w - 1].copy_from_slice(from);
+    }
+    let around = |data: &[bool], i: usize| -> usize {
         // Clockwise from above.
-        let at = |dx: i64, dy: i64| {
-            let (nx, ny) = (x as i64 + dx, y as i64 + dy);
-            nx >= 0 && ny >= 0 && nx < w as i64 && ny < h as i64 && m.at(nx as usize, ny as usize)
-        };
-        [at(0, -1), at(1, -1), at(1, 0), at(1, 1), at(0, 1), at(-1, 1), at(-1, 0), at(-1, -1)]
+        let at = [i - w, i - w + 1, i + 1, i + w + 1, i + w, i + w - 1, i - 1, i - w - 1];
+        at.iter().enumerate().map(|(k, &i)| usize::from(data[i]) << k).sum()
     };
     let mut live: Vec<usize> = (0..thin.data.len()).filter(|&i| thin.data[i]).collect();
     loop {
         let mut changed = false;
-        for pass in 0..2 {
-            let gone: Vec<usize> = live
-                .iter()
-                .copied()
-                .filter(|&i| {
-                    let p = around(&thin, i % w, i / w);
-                    let count = p.iter().filter(|v| **v).count();
-                    let turns = (0..8).filter(|&k| !p[k] && p[(k + 1) % 8]).count();
-                    let open = if pass == 0 {
-                        !(p[2] && p[4] && (p[0] || p[6]))
-                    } else {
-                        !(p[0] && p[6] && (p[2] || p[4]))
-                    };
-                    (2..=6).contains(&count) && turns == 1 && open
-                })
-                .collect();
+        for goes in &*GOES {
+            let gone: Vec<usize> =
+                live.iter().copied().filter(|&i| goes[around(&thin.data, i)]).collect();
             // A last block of four would go all at once; one place of it stays.
             let keep = usize::from(!gone.is_empty() && gone.len() == live.len());
             for &i in gone.iter().skip(keep) {
@@ -192,10 +183,28 @@ fn thinned(mask: &Mask) -> Mask {
             live.retain(|&i| thin.data[i]);
         }
         if !changed {
-            return thin;
+            return thin.cropped([1, 1, w - 1, h - 1]);
         }
     }
 }
+
+/// Whether a place goes in the first and in the second pass of a round, by its eight neighbours,
+/// a bit each, clockwise from above.
+static GOES: LazyLock<[[bool; 256]; 2]> = LazyLock::new(|| {
+    [0, 1].map(|pass| {
+        std::array::from_fn(|code| {
+            let p: [bool; 8] = std::array::from_fn(|k| code >> k & 1 == 1);
+            let count = p.iter().filter(|v| **v).count();
+            let turns = (0..8).filter(|&k| !p[k] && p[(k + 1) % 8]).count();
+            let open = if pass == 0 {
+                !(p[2] && p[4] && (p[0] || p[6]))
+            } else {
+                !(p[0] && p[6] && (p[2] || p[4]))
+            };
+            (2..=6).contains(&count) && turns == 1 && open
+        })
+    })
+});
 
 #[cfg(test)]
 mod tests {

@@ -35,6 +35,9 @@ impl Grey {
         let mut sums = vec![0_u16; full_width * 3];
         #[expect(clippy::cast_possible_truncation, reason = "photos are below 2^32 pixels wide")]
         let count = (block * block) as u32;
+        // Sums stay below 2^25 and counts below 2^17, so that a product with this, its last 42 bits cut
+        // off, is the whole-number quotient.
+        let over_count = (1_u64 << 42).div_ceil(u64::from(count));
         for (y, row) in levels.chunks_exact_mut(width.max(1)).enumerate() {
             sums.fill(0);
             for line in bytes[y * block * full_width * 3..].chunks_exact(full_width * 3).take(block)
@@ -46,7 +49,7 @@ impl Grey {
             for (level, run) in row.iter_mut().zip(sums.chunks_exact(3 * block)) {
                 let sum: u32 = run.iter().skip(1).step_by(3).map(|s| u32::from(*s)).sum();
                 #[expect(clippy::cast_possible_truncation, reason = "a mean of bytes is a byte")]
-                let mean = ((sum + count / 2) / count) as u8;
+                let mean = (u64::from(sum + count / 2) * over_count >> 42) as u8;
                 *level = mean;
             }
         }
@@ -116,6 +119,24 @@ mod tests {
         let there = small.at([2.0, 1.0]).unwrap();
         let here = green_at(&photo, [8.0, 4.0]).unwrap();
         assert!((there - here).abs() < 1e-9, "{there} {here}");
+    }
+
+    #[test]
+    fn levels_are_rounded_means_of_their_blocks() {
+        for block in [2_usize, 3, 7, 40] {
+            let side = u32::try_from(6 * block).unwrap();
+            let level = |x: u32, y: u32| u8::try_from((x * x * 31 + y * 97) % 256).unwrap();
+            let picture =
+                image::RgbImage::from_fn(side, side, |x, y| image::Rgb([9, level(x, y), 9]));
+            let small = Grey::reduced(&Photo::from_rgb(picture.clone()), block);
+            for (k, got) in small.levels.iter().enumerate() {
+                let first = |k: usize| u32::try_from(k * block).unwrap();
+                let (x0, y0, n) = (first(k % 6), first(k / 6), u32::try_from(block).unwrap());
+                let places = (y0..y0 + n).flat_map(|y| (x0..x0 + n).map(move |x| (x, y)));
+                let sum: u32 = places.map(|(x, y)| u32::from(picture.get_pixel(x, y)[1])).sum();
+                assert_eq!(u32::from(*got), (sum + n * n / 2) / (n * n));
+            }
+        }
     }
 
     #[test]

@@ -47,8 +47,12 @@ fn dark_runs(grey: &Grey, window: usize) -> Vec<Run> {
     if width < 8 || height < 8 {
         return runs;
     }
-    // Sums over columns of the window, slid down; then a sum over the row, slid along.
+    // Sums over columns of the window, slid down; then sums of those from the row's first on.
     let mut columns = vec![0_u32; width];
+    let mut upto = vec![0_u32; width + 1];
+    let mut dark = vec![false; width];
+    // Where the window lies within the row.
+    let inner = window.min(width)..width.saturating_sub(window).max(window.min(width));
     let row = |y: usize| &grey.levels[y * width..(y + 1) * width];
     let add = |columns: &mut [u32], y: usize| {
         for (sum, level) in columns.iter_mut().zip(row(y)) {
@@ -67,29 +71,28 @@ fn dark_runs(grey: &Grey, window: usize) -> Vec<Run> {
                 *sum -= u32::from(*level);
             }
         }
-        let rows = (y + window + 1).min(height) - y.saturating_sub(window);
-        let mut sum: u32 = columns[..window.min(width)].iter().sum();
-        let mut open: Option<usize> = None;
-        for (x, level) in row(y).iter().enumerate() {
-            if x + window < width {
-                sum += columns[x + window];
-            }
-            if x > window {
-                sum -= columns[x - window - 1];
-            }
-            let across = (x + window + 1).min(width) - x.saturating_sub(window);
-            let is_dark = (u32::from(*level) + DARKER_BY) * ((rows * across) as u32) < sum;
-            match (open, is_dark) {
-                (None, true) => open = Some(x),
-                (Some(from), false) => {
-                    runs.push(Run { row: y as u32, from: from as u32, to: x as u32 });
-                    open = None;
-                }
-                _ => {}
-            }
+        let rows = ((y + window + 1).min(height) - y.saturating_sub(window)) as u32;
+        for x in 0..width {
+            upto[x + 1] = upto[x] + columns[x];
         }
-        if let Some(from) = open {
-            runs.push(Run { row: y as u32, from: from as u32, to: width as u32 });
+        let is_dark =
+            |level: u8, sum: u32, count: u32| (u32::from(level) + DARKER_BY) * count < sum;
+        let levels = row(y);
+        for x in (0..inner.start).chain(inner.end..width) {
+            let (from, to) = (x.saturating_sub(window), (x + window + 1).min(width));
+            dark[x] = is_dark(levels[x], upto[to] - upto[from], rows * (to - from) as u32);
+        }
+        let count = rows * (2 * window + 1) as u32;
+        let sums = upto.iter().zip(upto.iter().skip(2 * window + 1)).map(|(from, to)| to - from);
+        for ((dark, &level), sum) in
+            dark[inner.clone()].iter_mut().zip(&levels[inner.clone()]).zip(sums)
+        {
+            *dark = is_dark(level, sum, count);
+        }
+        let mut x = 0;
+        while let Some(from) = dark[x..].iter().position(|dark| *dark).map(|n| x + n) {
+            x = dark[from..].iter().position(|dark| !*dark).map_or(width, |n| from + n);
+            runs.push(Run { row: y as u32, from: from as u32, to: x as u32 });
         }
     }
     runs
