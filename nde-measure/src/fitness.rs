@@ -224,6 +224,7 @@ pub(crate) fn lost_share(cells: &Cells, coat: &Mask, covered: &Mask) -> f64 {
         *yes = !coat.data[i] && lost(i) && cells.ln[1].data[i] > BURNT_OUT_LN;
     }
     let near = coat.grown(GOES_OVER);
+    let coat_size = coat.count();
     let mut beside = 0_usize;
     for area in areas(&burnt) {
         let on_rim = |x: usize, y: usize| {
@@ -232,12 +233,12 @@ pub(crate) fn lost_share(cells: &Cells, coat: &Mask, covered: &Mask) -> f64 {
         };
         let rim: Vec<(usize, usize)> = area.places().filter(|&(x, y)| on_rim(x, y)).collect();
         let over = rim.iter().filter(|&&(x, y)| near.at(x, y)).count();
-        let large = area.size() as f64 > LARGE * coat.count() as f64;
+        let large = area.size() as f64 > LARGE * coat_size as f64;
         let needed = if large { LEAST_OVER_LARGE } else { LEAST_OVER };
         let goes_over = over as f64 > needed * rim.len() as f64;
         beside += area.places().filter(|&(x, y)| goes_over || between(x, y)).count();
     }
-    (on_coat + beside) as f64 / (coat.count() + beside).max(1) as f64
+    (on_coat + beside) as f64 / (coat_size + beside).max(1) as f64
 }
 
 /// Redness of the local white against the whitest tenth of the coat, from which on a place counts as

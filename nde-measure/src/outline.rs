@@ -259,6 +259,8 @@ fn bodies_at(
 /// What stands above half of its own contrast.
 struct Core {
     part: Part,
+    /// Places of the ground around it.
+    ring: Vec<usize>,
     peak: f64,
     ground: f64,
     spread: f64,
@@ -278,19 +280,20 @@ impl Core {
         let mut ground = 0.0_f64;
         let mut spread = 0.0_f64;
         let mut part = Part::default();
+        let mut ring = Vec::new();
         for _ in 0..4 {
             let level = ground + options.level * (peak - ground);
             let next = Part::around(&fields.green, support, seed, level as f32, stamps);
-            if next.places.is_empty() {
+            // As many places above another level are the same places: peak and ground stay, too.
+            if next.places.is_empty() || next.places.len() == part.places.len() {
                 break;
             }
-            let settled = next.places.len() == part.places.len();
             part = next;
             peak = f64::from(percentile(
                 part.places.iter().map(|&i| fields.green.data[i]),
                 options.peak_share,
             ));
-            let ring = part.ring(ring_px);
+            ring = part.ring(ring_px);
             if !ring.is_empty() {
                 ground = f64::from(median(ring.iter().map(|&i| fields.green.data[i]).collect()));
                 let off = ring
@@ -299,14 +302,11 @@ impl Core {
                     .collect();
                 spread = 1.4826 * f64::from(median(off));
             }
-            if settled {
-                break;
-            }
         }
         if part.places.is_empty() || peak - ground < 0.02 {
             return None;
         }
-        Some(Self { part, peak, ground, spread })
+        Some(Self { part, ring, peak, ground, spread })
     }
 
     fn body(
@@ -318,7 +318,7 @@ impl Core {
         options: &OutlineOptions,
         stamps: &mut Stamps,
     ) -> Option<Body> {
-        let Self { mut part, peak, ground, spread } = self;
+        let Self { mut part, mut ring, peak, ground, spread } = self;
         // Powder grain breaks a thin line where it dips just under half: a dip within the grain is no gap.
         let visible_level = ground + options.visible_level * (peak - ground);
         let mut level = ground + options.level * (peak - ground);
@@ -329,10 +329,10 @@ impl Core {
         let bridge = (level - grain).max(visible_level);
         let bridged = Part::around(&fields.green, support, seed, bridge as f32, stamps);
         if bridged.reach() > 1.15 * part.reach() + 3.0 {
+            ring = bridged.ring(ring_px);
             part = bridged;
             level = bridge;
         }
-        let ring = part.ring(ring_px);
         let of_ring =
             |field: &Raster| f64::from(median(ring.iter().map(|&i| field.data[i]).collect()));
         let red_peak = f64::from(percentile(

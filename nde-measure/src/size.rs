@@ -128,7 +128,8 @@ pub fn largest_circle(outline: &[PointMm], precision: f64) -> Option<(PointMm, f
     }
     let precision = precision.max(1e-3 * side);
     let edges = Edge::around(outline);
-    let mut search = Search { precision, best: ([0.0; 2], 0.0), queue: BinaryHeap::new() };
+    let mut search =
+        Search { precision, best: ([0.0; 2], 0.0), queue: BinaryHeap::new(), squared: Vec::new() };
     // Long outlines are cut into at most 64 squares along their length.
     let side = side.max(w.max(h) / 64.0);
     let (columns, rows) = ((w / side).ceil(), (h / side).ceil());
@@ -162,14 +163,17 @@ struct Search {
     precision: f64,
     best: (PointMm, f64),
     queue: BinaryHeap<Square>,
+    /// Working space: squared distances of edges.
+    squared: Vec<f64>,
 }
 
 impl Search {
     /// Looks at the middle of a square, and keeps the square where a larger circle may stand in it.
     /// `near` holds every edge that is nearest to any place of the square.
     fn consider(&mut self, centre: PointMm, half: f64, near: &[Edge], inside: bool) {
-        let squared: Vec<f64> = near.iter().map(|edge| edge.squared_distance(centre)).collect();
-        let nearest = squared.iter().copied().fold(f64::INFINITY, f64::min).sqrt();
+        self.squared.clear();
+        self.squared.extend(near.iter().map(|edge| edge.squared_distance(centre)));
+        let nearest = self.squared.iter().copied().fold(f64::INFINITY, f64::min).sqrt();
         let distance = if inside { nearest } else { -nearest };
         if distance > self.best.1 {
             self.best = (centre, distance);
@@ -178,7 +182,7 @@ impl Search {
         if most > self.best.1 + self.precision {
             // What is nearest to a place of the square is not farther from its middle than this.
             let reach = (nearest + 2.0 * half * SQRT_2).powi(2) * (1.0 + 1e-9);
-            let kept = near.iter().zip(&squared).filter(|(_, d)| **d <= reach);
+            let kept = near.iter().zip(&self.squared).filter(|(_, d)| **d <= reach);
             let near = kept.map(|(edge, _)| *edge).collect();
             self.queue.push(Square { centre, half, distance, most, near });
         }

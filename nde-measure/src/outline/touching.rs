@@ -63,7 +63,7 @@ pub(super) fn touching(
     options: &OutlineOptions,
     stamps: &mut Stamps,
 ) -> Vec<Touching> {
-    let Core { part, peak, ground, spread } = core;
+    let Core { part, peak, ground, spread, .. } = core;
     let contrast = peak - ground;
     if contrast < LEAST_CONTRAST || *spread > MOST_GRAIN * contrast {
         return Vec::new();

@@ -97,7 +97,8 @@ impl Mask {
             return;
         }
         let longest = self.width.max(self.height);
-        let (near, far) = (Disc::of(near, longest), Disc::of(far, longest));
+        let (mut near, far) = (Disc::of(near, longest), Disc::of(far, longest));
+        near.0.resize(near.0.len().max(far.0.len()), 0);
         match far.beyond_as_byte() {
             Some(beyond) => self.each_between_discs(&near, &far, beyond, see),
             None => self.each_between_discs(&near, &far, far.beyond(), see),
@@ -185,18 +186,14 @@ impl Disc {
         u8::try_from(self.beyond()).ok().filter(|beyond| *beyond < u8::MAX)
     }
 
-    fn reach<T: Steps>(&self, height: T) -> usize {
-        let height: usize = height.try_into().unwrap_or(usize::MAX);
-        self.0.get(height).copied().unwrap_or(0)
-    }
-
     /// Writes `value` where the disc around any place of the row's columns reaches; `steps` is how
-    /// far up or down the nearest place of each column lies, `beyond` or more where none is reached.
+    /// far up or down the nearest place of each column lies, `beyond` where none is reached.
     fn reach_along<T: Steps>(&self, steps: &[T], beyond: T, row: &mut [bool], value: bool) {
         // Blocks of columns that are all places, or none of which reaches anything, are passed over whole.
         const BLOCK: usize = 16;
         let (none, full) = (T::from(0_u8), self.0[0]);
         let all = |block: &[T], same: T| block.iter().fold(true, |all, g| all & (*g == same));
+        let reach = |g: T| self.0[g.try_into().unwrap_or(usize::MAX)];
         // One past the last place reached so far; then the same from the other end.
         let mut end = 0_usize;
         let mut x = 0_usize;
@@ -209,8 +206,8 @@ impl Disc {
                 out.fill(value);
             } else {
                 for (k, (o, &g)) in out.iter_mut().zip(block).enumerate() {
-                    end = end.max(x + k + self.reach(g));
-                    *o = if x + k < end { value } else { *o };
+                    end = end.max(x + k + reach(g));
+                    *o ^= (*o ^ value) & (x + k < end);
                 }
             }
             x += n;
@@ -226,8 +223,8 @@ impl Disc {
                 out.fill(value);
             } else {
                 for (k, (o, &g)) in out.iter_mut().zip(block).enumerate().rev() {
-                    start = start.min((x + k + 1).saturating_sub(self.reach(g)));
-                    *o = if x + k >= start { value } else { *o };
+                    start = start.min((x + k + 1).saturating_sub(reach(g)));
+                    *o ^= (*o ^ value) & (x + k >= start);
                 }
             }
         }

@@ -83,7 +83,7 @@ impl Raster {
     /// Mean within a square window, cut at the rim.
     pub(crate) fn boxed(&self, reach: usize) -> Self {
         let (w, h) = (self.width, self.height);
-        let mut across = Self::filled(w, h, 0.0);
+        let mut across = Self::filled(w, h.next_multiple_of(4), 0.0);
         // Four rows side by side: a sum waits for the one before it, four do not wait for each other.
         let mut sums = vec![[0.0_f64; 4]; w + 1];
         let share_of = |at: usize, length: usize| {
@@ -91,18 +91,19 @@ impl Raster {
             (a, b, 1.0 / (b - a) as f64)
         };
         let columns: Vec<(usize, usize, f64)> = (0..w).map(|x| share_of(x, w)).collect();
-        for y in (0..h).step_by(4) {
-            let rows = [0, 1, 2, 3].map(|k| self.row((y + k).min(h - 1)));
-            for x in 0..w {
-                let before = sums[x];
-                sums[x + 1] = [0, 1, 2, 3].map(|k| before[k] + f64::from(rows[k][x]));
+        for (group, out) in across.data.chunks_exact_mut(4 * w.max(1)).enumerate() {
+            let rows = [0, 1, 2, 3].map(|k| self.row((4 * group + k).min(h - 1)));
+            let mut sum = [0.0_f64; 4];
+            for (x, upto) in sums[1..].iter_mut().enumerate() {
+                sum = [0, 1, 2, 3].map(|k| sum[k] + f64::from(rows[k][x]));
+                *upto = sum;
             }
-            for (k, out) in
-                across.data[y * w..((y + 4) * w).min(w * h)].chunks_exact_mut(w).enumerate()
-            {
-                for (o, &(a, b, share)) in out.iter_mut().zip(&columns) {
-                    *o = ((sums[b][k] - sums[a][k]) * share) as f32;
-                }
+            let (upper, lower) = out.split_at_mut(2 * w);
+            let ((first, second), (third, fourth)) = (upper.split_at_mut(w), lower.split_at_mut(w));
+            for (x, &(a, b, share)) in columns.iter().enumerate() {
+                let (from, to) = (sums[a], sums[b]);
+                let mean = [0, 1, 2, 3].map(|k| ((to[k] - from[k]) * share) as f32);
+                [first[x], second[x], third[x], fourth[x]] = mean;
             }
         }
         let mut down = Self::filled(w, h, 0.0);

@@ -72,8 +72,10 @@ fn dark_runs(grey: &Grey, window: usize) -> Vec<Run> {
             }
         }
         let rows = ((y + window + 1).min(height) - y.saturating_sub(window)) as u32;
-        for x in 0..width {
-            upto[x + 1] = upto[x] + columns[x];
+        let mut sum = 0;
+        for (upto, column) in upto[1..].iter_mut().zip(&columns) {
+            sum += column;
+            *upto = sum;
         }
         let is_dark =
             |level: u8, sum: u32, count: u32| (u32::from(level) + DARKER_BY) * count < sum;
