@@ -6,6 +6,7 @@
 //! that keeps it visible on bare metal. Sizes follow the picture's width, so that the labels can
 //! still be read when the whole picture fills a telephone's screen.
 
+mod reduced;
 mod ink;
 mod lettering;
 mod labels;
@@ -86,7 +87,7 @@ pub fn draw(
     labels: &[MarkLabel],
     options: &MarkOptions,
 ) -> RgbImage {
-    let mut picture = reduced(photo.rgb(), options.most_width_px.max(1));
+    let mut picture = at_size(photo.rgb(), options.most_width_px.max(1));
     let shrink = f64::from(picture.width()) / f64::from(photo.rgb().width().max(1));
     let sheet = Sheet::new(&picture, shrink, options);
 
@@ -110,8 +111,8 @@ pub fn draw(
     sheet.with_key(&picture, measurement)
 }
 
-/// The photo at the marked photo's size. Area averages: no red speck may fall between samples.
-fn reduced(rgb: &RgbImage, most_width: u32) -> RgbImage {
+/// The photo at the marked photo's size.
+fn at_size(rgb: &RgbImage, most_width: u32) -> RgbImage {
     // A tall photo is held to the same number of pixels as a square of that width.
     let share = (f64::from(most_width) / f64::from(rgb.width().max(1)))
         .min(f64::from(most_width) * 1.4 / f64::from(rgb.height().max(1)));
@@ -119,7 +120,7 @@ fn reduced(rgb: &RgbImage, most_width: u32) -> RgbImage {
         return rgb.clone();
     }
     let side = |full: u32| pixel(f64::from(full) * share).max(1);
-    imageops::thumbnail(rgb, side(rgb.width()), side(rgb.height()))
+    reduced::reduced(rgb, side(rgb.width()), side(rgb.height()))
 }
 
 #[expect(

@@ -33,8 +33,7 @@ pub(super) enum Dash {
 
 /// An open line.
 pub(super) fn line(picture: &mut RgbImage, points: &[PointPx], stroke: &Stroke) {
-    let ways = [Way::open(points)];
-    Field::near(picture, &ways, reach(stroke, 0.0)).draw(picture, &ways, stroke, None);
+    draw(picture, &[Way::open(points)], stroke, None);
 }
 
 /// A closed line `gap` pixels outside a closed outline.
@@ -51,7 +50,22 @@ pub(super) fn ring_around(
     stroke: &Stroke,
 ) {
     let ways: Vec<Way> = outlines.iter().map(|outline| Way::closed(outline)).collect();
-    Field::near(picture, &ways, reach(stroke, gap)).draw(picture, &ways, stroke, Some(gap));
+    draw(picture, &ways, stroke, Some(gap));
+}
+
+/// Rows that are drawn at a time, so that little memory is needed however large a ring is. Any value
+/// gives the same picture.
+const BAND_ROWS: usize = 64;
+
+fn draw(picture: &mut RgbImage, ways: &[Way], stroke: &Stroke, gap: Option<f64>) {
+    let reach = reach(stroke, gap.unwrap_or(0.0));
+    let Some([left, top, right, bottom]) = bounds(ways) else { return };
+    let columns = span(left - reach, right + reach, picture.width());
+    let rows = span(top - reach, bottom + reach, picture.height());
+    for first in rows.clone().step_by(BAND_ROWS) {
+        let band = first..(first + BAND_ROWS as u32).min(rows.end);
+        Field::near(columns.clone(), band, ways, reach).draw(picture, ways, stroke, gap);
+    }
 }
 
 /// A filled upright rectangle.
@@ -200,14 +214,12 @@ struct Cell {
 }
 
 impl Field {
-    fn near(picture: &RgbImage, ways: &[Way], reach: f64) -> Self {
-        let (columns, rows) = match bounds(ways) {
-            Some([left, top, right, bottom]) => (
-                span(left - reach, right + reach, picture.width()),
-                span(top - reach, bottom + reach, picture.height()),
-            ),
-            None => (0..0, 0..0),
-        };
+    fn near(
+        columns: std::ops::Range<u32>,
+        rows: std::ops::Range<u32>,
+        ways: &[Way],
+        reach: f64,
+    ) -> Self {
         let count = columns.len() * rows.len();
         let empty = Cell { squared: f64::INFINITY, along: [0.0, 0.0] };
         let mut field = Self { columns, rows, cells: vec![empty; count] };
@@ -258,10 +270,10 @@ impl Field {
                 for x in self.columns.clone() {
                     let index = self.index(x, y);
                     let Cell { squared, along } = self.cells[index];
-                    let away = squared.sqrt();
-                    if !away.is_finite() || is_off(stroke.dash, along) {
+                    if !squared.is_finite() || is_off(stroke.dash, along) {
                         continue;
                     }
+                    let away = squared.sqrt();
                     let signed = match &inside {
                         Some(inside) if inside[index] => -away,
                         _ => away,
@@ -287,10 +299,8 @@ impl Field {
                 } else {
                     (piece.to, piece.from)
                 };
-                for y in span(low[1], high[1], self.rows.end) {
-                    if y < self.rows.start {
-                        continue;
-                    }
+                let crossed = span(low[1], high[1], self.rows.end);
+                for y in crossed.start.max(self.rows.start)..crossed.end {
                     let share = (f64::from(y) + 0.5 - low[1]) / (high[1] - low[1]);
                     crossings[(y - self.rows.start) as usize]
                         .push(low[0] + (high[0] - low[0]) * share);
