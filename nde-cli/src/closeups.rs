@@ -99,7 +99,8 @@ fn cut(
     let side = |mm: f64| (mm / pitch).round().clamp(1.0, MOST_PX) as u32;
     let (columns, rows) = (side(size_mm[0]), side(size_mm[1]));
     let (width, height) = (f64::from(photo.width()), f64::from(photo.height()));
-    let (last_x, last_y) = (photo.width() as usize - 1, photo.height() as usize - 1);
+    let [last_x, last_y] =
+        [photo.width(), photo.height()].map(|side| i32::try_from(side).unwrap_or(i32::MAX) - 1);
     let (bytes, stride) = (photo.as_raw().as_slice(), 3 * photo.width() as usize);
     let mut picture = RgbImage::from_pixel(columns, rows, Rgb([236, 236, 232]));
     let row_bytes = 3 * columns as usize;
@@ -115,11 +116,14 @@ fn cut(
                     continue;
                 }
                 let (px, py) = (px.max(0.0), py.max(0.0));
-                let (left, top) = ((px as usize).min(last_x), (py as usize).min(last_y));
-                let (u, v) = ((px - left as f64) as f32, (py - top as f64) as f32);
-                let (right, below) = ((left + 1).min(last_x), (top + 1).min(last_y));
-                let at = |x: usize, y: usize| &bytes[y * stride + 3 * x..y * stride + 3 * x + 3];
-                let corners = [at(left, top), at(right, top), at(left, below), at(right, below)];
+                let (left, top) = ((px as i32).min(last_x), (py as i32).min(last_y));
+                let (u, v) = ((px - f64::from(left)) as f32, (py - f64::from(top)) as f32);
+                let (right, below) =
+                    (if left < last_x { 3 } else { 0 }, if top < last_y { stride } else { 0 });
+                let upper = top as usize * stride + 3 * left as usize;
+                let lower = upper + below;
+                let corners = [upper, upper + right, lower, lower + right]
+                    .map(|at| bytes[at..].first_chunk().copied().unwrap_or([0_u8; 3]));
                 for (c, byte) in pixel.iter_mut().enumerate() {
                     let [a, b, c, d] = corners.map(|corner| f32::from(corner[c]));
                     let (upper, lower) = (a + (b - a) * u, c + (d - c) * u);

@@ -23,16 +23,17 @@ pub(crate) struct Seen {
 /// The file cannot be read, is no picture, or cannot be measured; the text is the fact and the
 /// remedy, without the photo's name.
 pub(crate) fn see(file: &PhotoFile, seeing: &Seeing) -> Result<Seen> {
-    see_bytes(file.bytes()?, seeing)
+    let bytes = file.bytes()?;
+    let sha256 = sha256(&bytes);
+    see_bytes(bytes, sha256, seeing)
 }
 
-/// The same from the bytes of its file.
+/// The same from the bytes of its file and their digest.
 ///
 /// # Errors
 /// See [`see`].
-pub(crate) fn see_bytes(bytes: Vec<u8>, seeing: &Seeing) -> Result<Seen> {
+pub(crate) fn see_bytes(bytes: Vec<u8>, sha256: String, seeing: &Seeing) -> Result<Seen> {
     let photo = Photo::decode(&bytes, &PhotoLimits::default())?;
-    let sha256 = sha256(&bytes);
     drop(bytes);
     let measurement =
         measure(&photo, &seeing.scale, &seeing.options).map_err(|error| match error {

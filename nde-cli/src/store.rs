@@ -11,6 +11,7 @@ use crate::record::{Case, Cases, Closeup};
 use crate::save;
 use anyhow::{Context as _, Result, anyhow, bail};
 use serde::{Deserialize, Serialize};
+use std::cell::OnceCell;
 use std::fs::{File, TryLockError};
 use std::path::{Path, PathBuf};
 
@@ -145,25 +146,55 @@ impl Store {
     /// The cases of these photos, read when they are asked for.
     #[must_use]
     pub(crate) fn shelf(&self, photos: Vec<String>) -> Shelf {
-        Shelf { dir: self.dir.clone(), photos }
+        let at_hand = photos.iter().take(AT_HAND).map(|_| OnceCell::new()).collect();
+        Shelf { dir: self.dir.clone(), photos, at_hand }
     }
 }
+
+/// Cases that are kept in memory once they were read: lists and reports ask for each a dozen times. Chosen:
+/// a photo's case with its close-ups takes some megabytes, and thousands of photos must not add up.
+const AT_HAND: usize = 8;
 
 /// Cases on disk, in order.
 #[derive(Debug)]
 pub(crate) struct Shelf {
     dir: PathBuf,
     photos: Vec<String>,
+    /// The first of them, once read.
+    at_hand: Vec<OnceCell<Kept>>,
+}
+
+/// Shows what was read from a file.
+fn show(
+    path: &Path,
+    kept: &Kept,
+    look: &mut dyn FnMut(&Case, &[Closeup]) -> Result<()>,
+) -> Result<()> {
+    let case = kept.case.as_ref().ok_or_else(|| anyhow!("holds no result"));
+    look(case.with_context(|| again(path))?, &kept.closeups)
+}
+
+fn again(path: &Path) -> String {
+    format!("{}: give the same command again", path.display())
 }
 
 impl Cases for Shelf {
     fn each(&self, look: &mut dyn FnMut(&Case, &[Closeup]) -> Result<()>) -> Result<()> {
-        for photo in &self.photos {
+        for (n, photo) in self.photos.iter().enumerate() {
             let path = path_in(&self.dir, photo);
-            let again = || format!("{}: give the same command again", path.display());
-            let kept = read(&path).with_context(again)?;
-            let case = kept.case.ok_or_else(|| anyhow!("holds no result")).with_context(again)?;
-            look(&case, &kept.closeups)?;
+            let read = || read(&path).with_context(|| again(&path));
+            let Some(cell) = self.at_hand.get(n) else {
+                show(&path, &read()?, look)?;
+                continue;
+            };
+            let kept = match cell.get() {
+                Some(kept) => kept,
+                None => {
+                    let kept = read()?;
+                    cell.get_or_init(|| kept)
+                }
+            };
+            show(&path, kept, look)?;
         }
         Ok(())
     }

@@ -118,7 +118,8 @@ fn jpeg_is_whole(bytes: &[u8]) -> bool {
     {
         match marker {
             0xff => at += 1,
-            0xda => return bytes[at..].windows(2).any(|pair| pair == [0xff, 0xd9]),
+            // Most often it stands at the very end.
+            0xda => return bytes[at..].windows(2).rev().any(|pair| pair == [0xff, 0xd9]),
             _ => at += 2 + usize::from(u16::from_be_bytes([high, low])),
         }
     }

@@ -56,13 +56,13 @@ pub(super) fn one(file: &PhotoFile, marked: &str, work: &Work<'_>) -> Result<Cam
         // It may be readable the next time: nothing is kept.
         Err(why) => return Ok(not(why)),
     };
+    let sha256 = sha256(&bytes);
     let Some((store, dir)) = work.kept else {
-        return Ok(match found(file, bytes, work) {
+        return Ok(match found(file, bytes, sha256, work) {
             Ok((case, _)) => Came::Here(Box::new(case)),
             Err(why) => not(why),
         });
     };
-    let sha256 = sha256(&bytes);
     if let Some(kept) = store.find(file, &sha256, marked) {
         return Ok(match kept.why {
             Some(why) => Came::Not { why, when: When::Before },
@@ -72,7 +72,7 @@ pub(super) fn one(file: &PhotoFile, marked: &str, work: &Work<'_>) -> Result<Cam
             }
         });
     }
-    let (mut case, seen) = match found(file, bytes, work) {
+    let (mut case, seen) = match found(file, bytes, sha256.clone(), work) {
         Ok(found) => found,
         Err(why) => {
             store.keep_failure(file, &sha256, &format!("{why:#}")).map_err(unwritten)?;
@@ -98,9 +98,14 @@ fn unwritten(error: Error) -> Error {
     anyhow!("{error:#}; what is done is kept, so make room and give the same command again")
 }
 
-fn found(file: &PhotoFile, bytes: Vec<u8>, work: &Work<'_>) -> Result<(Case, Seen)> {
+fn found(
+    file: &PhotoFile,
+    bytes: Vec<u8>,
+    sha256: String,
+    work: &Work<'_>,
+) -> Result<(Case, Seen)> {
     let inspection = work.inspection;
-    let seen = see_bytes(bytes, &inspection.seeing(work.seeing, file))?;
+    let seen = see_bytes(bytes, sha256, &inspection.seeing(work.seeing, file))?;
     let measurement = &seen.measurement;
     let indications: Vec<Indication> =
         measurement.indications.iter().map(|seen| seen.indication.clone()).collect();
