@@ -6,7 +6,7 @@
 
 use crate::photo::{Cells, Grid, Mask, Raster};
 use crate::redness::Redness;
-use crate::regions::{Area, areas, areas_of_runs, runs_of};
+use crate::regions::{Area, Run, areas, areas_of_runs, runs_of};
 
 /// How regions are found.
 #[derive(Clone, Debug)]
@@ -59,39 +59,46 @@ impl Levels {
     }
 }
 
-/// Connected redness inside the coat, in pixels of the redness window, in order of first row.
-pub(crate) fn regions(
-    redness: &Redness,
-    coat: &Mask,
-    grid: Grid,
-    levels: Levels,
-    least_px: f64,
-) -> Vec<Area> {
-    let window = redness.window;
-    let (low, high) = (levels.low as f32, levels.high as f32);
-    let d = &redness.d;
-    let on_coat = |x: usize, y: usize| {
-        let (i, j) = grid.cell_of(window.x0 + x, window.y0 + y);
-        i < coat.width && j < coat.height && coat.at(i, j)
-    };
-    areas_of_runs(window.height, |y, found| {
+/// Stretches of rows inside the coat that are at least so red, in pixels of the redness window.
+pub(crate) fn runs_on_coat(redness: &Redness, coat: &Mask, grid: Grid, level: f64) -> Vec<Run> {
+    let (window, level) = (redness.window, level as f32);
+    let mut found = Vec::new();
+    for y in 0..window.height {
+        let on_coat = |x: usize| {
+            let (i, j) = grid.cell_of(window.x0 + x, window.y0 + y);
+            i < coat.width && j < coat.height && coat.at(i, j)
+        };
         runs_of(
-            d.row(y),
-            |v| *v >= low,
+            redness.d.row(y),
+            |v| *v >= level,
             |from, to| {
                 let mut x = from;
                 while x < to {
                     let start = x;
-                    while x < to && on_coat(x, y) {
+                    while x < to && on_coat(x) {
                         x += 1;
                     }
                     if x > start {
-                        found.push((start, x));
+                        found.push(Run { y, from: start, to: x });
                     }
                     x += 1;
                 }
             },
         );
+    }
+    found
+}
+
+/// Connected redness, in order of first row; `runs` hold all that is as red as the lower level.
+pub(crate) fn regions(redness: &Redness, runs: &[Run], levels: Levels, least_px: f64) -> Vec<Area> {
+    let (low, high) = (levels.low as f32, levels.high as f32);
+    let d = &redness.d;
+    let mut rest = runs.iter().peekable();
+    areas_of_runs(redness.window.height, |y, found| {
+        while let Some(run) = rest.next_if(|run| run.y == y) {
+            let row = &d.row(y)[run.from..run.to];
+            runs_of(row, |v| *v >= low, |a, b| found.push((run.from + a, run.from + b)));
+        }
     })
     .into_iter()
     .filter(|a| a.size() as f64 >= least_px)

@@ -184,7 +184,10 @@ pub fn measure_at(
     let redness = Redness::of(photo, window, &white, grid, pitch, &options.redness);
     let levels = Levels::of(&redness, &options.detect);
     let least_px = options.detect.least_area_mm2 / (pitch * pitch);
-    let regions = detect::regions(&redness, &coat, grid, levels, least_px);
+    let faint_levels = levels.times(options.detect.faint_share);
+    let lowest = levels.low.min(faint_levels.low);
+    let red = detect::runs_on_coat(&redness, &coat, grid, lowest);
+    let regions = detect::regions(&redness, &red, levels, least_px);
     let mut bodies: Vec<Body> = Vec::new();
     for region in &regions {
         let here = pitch_of(region, window, &scale, pitch);
@@ -214,13 +217,7 @@ pub fn measure_at(
             Some(reason) => set_aside.extend(asides::aside(body, reason, &picture)),
         }
     }
-    let faint = detect::regions(
-        &redness,
-        &coat,
-        grid,
-        levels.times(options.detect.faint_share),
-        3.0 * least_px,
-    );
+    let faint = detect::regions(&redness, &red, faint_levels, 3.0 * least_px);
     let strong: Vec<[usize; 4]> = regions.iter().map(Area::bounds).collect();
     for region in faint.iter().filter(|f| !touches_any(f, &strong)) {
         set_aside.extend(asides::faint(region, &redness, &picture));

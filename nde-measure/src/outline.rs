@@ -150,8 +150,7 @@ pub(crate) fn bodies(
         }
         for body in bodies_at(&fields, &support, seed, ring_px, options, &mut stamps) {
             // What hangs on as a skirt is explained; it neither seeds nor carries another body.
-            close_around(&mut open, &body, window, skirt_px);
-            close_around(&mut support, &body, window, skirt_px);
+            close_around([&mut open, &mut support], &body, window, skirt_px);
             // What stays within reach of a stronger body is its halo or the faint end of its tip, which
             // that body's visible extent shows.
             let halo_px = options.halo_mm / mm_per_px;
@@ -209,15 +208,15 @@ fn widest_half(mask: &Mask) -> f64 {
     f64::from(mask.tight().0.squared_distance_to(false).into_iter().fold(0.0_f32, f32::max).sqrt())
 }
 
-/// Takes a body and its skirt out of a mask.
-fn close_around(field: &mut Mask, body: &Body, window: Window, skirt_px: f64) {
+/// Takes a body and its skirt out of masks.
+fn close_around(masks: [&mut Mask; 2], body: &Body, window: Window, skirt_px: f64) {
     let near = body.mask.grown(skirt_px);
     let (dx, dy) = (body.window.x0 - window.x0, body.window.y0 - window.y0);
-    for y in 0..near.height {
-        for x in 0..near.width {
-            if near.at(x, y) {
-                field.set(x + dx, y + dy, false);
-            }
+    for mask in masks {
+        for y in 0..near.height {
+            let at = (y + dy) * mask.width + dx;
+            let row = mask.data[at..at + near.width].iter_mut();
+            row.zip(near.row(y)).for_each(|(yes, near)| *yes &= !near);
         }
     }
 }

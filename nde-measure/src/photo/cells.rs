@@ -83,12 +83,20 @@ impl Cells {
             for y in j * side..(j + 1) * side {
                 let row = &bytes[y * pw * 3..(y * pw + w * side) * 3];
                 for (sum, cell) in sums.iter_mut().zip(row.chunks_exact(side * 3)) {
-                    for px in cell.chunks_exact(3) {
-                        let [red, green, blue] = [0, 1, 2].map(|c| light[usize::from(px[c])]);
+                    let pixels = cell.as_chunks::<3>().0;
+                    let mut lost = 0;
+                    for px in pixels {
+                        let [red, green, blue] = px.map(|byte| light[usize::from(byte)]);
                         sum[0] += u64::from(red);
                         sum[1] += u64::from(green);
                         sum[2] += u64::from(blue);
-                        sum[3] += u64::from(red & green & blue & (BURNT | DARK) != 0);
+                        lost |= red & green & blue;
+                    }
+                    // Few cells hold any, so they are counted where there are some.
+                    if lost & (BURNT | DARK) != 0 {
+                        let all = |px: &[u8; 3]| px.map(|byte| light[usize::from(byte)]);
+                        let is_lost = |[r, g, b]: [u32; 3]| r & g & b & (BURNT | DARK) != 0;
+                        sum[3] += pixels.iter().map(all).filter(|px| is_lost(*px)).count() as u64;
                     }
                 }
             }

@@ -154,7 +154,19 @@ impl Mask {
         let mut field = vec![FAR_SQUARED; self.data.len()];
         let mut envelope = Envelope::new(self.width);
         for (out, steps) in field.chunks_exact_mut(self.width).zip(steps.chunks_exact(self.width)) {
-            envelope.lower(steps, FAR, out);
+            // Between places that are 0 only the two at its ends matter to a stretch.
+            let mut x = 0;
+            while x < steps.len() {
+                if steps[x] == 0 {
+                    out[x] = 0.0;
+                    x += 1;
+                    continue;
+                }
+                let first = x.saturating_sub(1);
+                x += steps[x..].iter().take_while(|g| **g != 0).count();
+                let end = (x + 1).min(steps.len());
+                envelope.lower(&steps[first..end], FAR, &mut out[first..end]);
+            }
         }
         field
     }
