@@ -14,18 +14,6 @@ impl Stamps {
     pub(super) fn new(places: usize) -> Self {
         Self { walk: 0, of: vec![0; places] }
     }
-
-    fn start(&mut self) {
-        self.walk += 1;
-    }
-
-    fn first_visit(&mut self, place: usize) -> bool {
-        let first = self.of[place] != self.walk;
-        if first {
-            self.of[place] = self.walk;
-        }
-        first
-    }
 }
 
 /// Connected places above a level, in a big window.
@@ -58,25 +46,32 @@ impl Part {
         if field.data[seed] < level {
             return Self::default();
         }
-        stamps.start();
-        stamps.first_visit(seed);
+        stamps.walk += 1;
+        stamps.of[seed] = stamps.walk;
         let mut places = vec![seed];
         let mut corners = vec![[(seed % w) as u32, (seed / w) as u32]];
         let mut bounds = [w, h, 0, 0];
         let mut next = 0;
-        let inside = |i: usize| support.data[i] && field.data[i] >= level;
         while next < places.len() {
             let [x, y] = corners[next].map(|v| v as usize);
             bounds =
                 [bounds[0].min(x), bounds[1].min(y), bounds[2].max(x + 1), bounds[3].max(y + 1)];
             next += 1;
-            for ny in y.saturating_sub(1)..=(y + 1).min(h - 1) {
-                for nx in x.saturating_sub(1)..=(x + 1).min(w - 1) {
-                    let i = ny * w + nx;
+            let (left, right) = (x.saturating_sub(1), (x + 2).min(w));
+            for ny in y.saturating_sub(1)..(y + 2).min(h) {
+                let (from, to) = (ny * w + left, ny * w + right);
+                let support = &support.data[from..to];
+                let values = &field.data[from..to];
+                let visited = stamps.of[from..to].iter_mut();
+                for (k, ((visited, support), value)) in visited.zip(support).zip(values).enumerate()
+                {
                     // Each place is looked at once, whether it is one or not.
-                    if stamps.first_visit(i) && inside(i) {
-                        places.push(i);
-                        corners.push([nx as u32, ny as u32]);
+                    if *visited != stamps.walk {
+                        *visited = stamps.walk;
+                        if *support && *value >= level {
+                            places.push(from + k);
+                            corners.push([(left + k) as u32, ny as u32]);
+                        }
                     }
                 }
             }

@@ -98,27 +98,34 @@ impl Mask {
         }
         let longest = self.width.max(self.height);
         let (mut near, far) = (Disc::of(near, longest), Disc::of(far, longest));
+        let near_beyond = near.beyond();
         near.0.resize(near.0.len().max(far.0.len()), 0);
-        match far.beyond_as_byte() {
-            Some(beyond) => self.each_between_discs(&near, &far, beyond, see),
-            None => self.each_between_discs(&near, &far, far.beyond(), see),
+        match (near_beyond.try_into(), far.beyond_as_byte()) {
+            (Ok(near_beyond), Some(far_beyond)) => {
+                self.each_between_discs::<u8>((&near, near_beyond), (&far, far_beyond), see);
+            }
+            _ => self.each_between_discs((&near, near_beyond), (&far, far.beyond()), see),
         }
     }
 
     fn each_between_discs<T: Steps>(
         &self,
-        near: &Disc,
-        far: &Disc,
-        beyond: T,
+        (near, near_beyond): (&Disc, T),
+        (far, far_beyond): (&Disc, T),
         mut see: impl FnMut(usize, usize),
     ) {
-        let down = self.steps_down(true, beyond);
-        let mut within = vec![false; self.width];
+        let down = self.steps_down(true, far_beyond);
+        let mut ring = vec![false; self.width];
         for (y, steps) in down.chunks_exact(self.width).enumerate() {
-            within.fill(false);
-            far.reach_along(steps, beyond, &mut within, true);
-            near.reach_along(steps, beyond, &mut within, false);
-            within.iter().enumerate().filter(|(_, yes)| **yes).for_each(|(x, _)| see(x, y));
+            ring.fill(false);
+            far.reach_along(steps, far_beyond, &mut ring, true);
+            near.reach_along(steps, near_beyond, &mut ring, false);
+            for (n, block) in ring.chunks(16).enumerate() {
+                if block.iter().fold(false, |any, yes| any | yes) {
+                    let places = block.iter().enumerate().filter(|(_, yes)| **yes);
+                    places.for_each(|(x, _)| see(16 * n + x, y));
+                }
+            }
         }
     }
 
@@ -199,46 +206,60 @@ impl Disc {
     }
 
     /// Writes `value` where the disc around any place of the row's columns reaches; `steps` is how
-    /// far up or down the nearest place of each column lies, `beyond` where none is reached.
+    /// far up or down the nearest place of each column lies, `beyond` or more where none is reached.
     fn reach_along<T: Steps>(&self, steps: &[T], beyond: T, row: &mut [bool], value: bool) {
-        // Blocks of columns that are all places, or none of which reaches anything, are passed over whole.
+        // Blocks of columns that are all reached, or that all reach nothing, are passed over whole.
         const BLOCK: usize = 16;
-        let (none, full) = (T::from(0_u8), self.0[0]);
-        let all = |block: &[T], same: T| block.iter().fold(true, |all, g| all & (*g == same));
+        let full = self.0[0];
+        let all_reached = |block: &[T]| block.iter().fold(true, |all, g| all & (*g < beyond));
+        let none_reached = |block: &[T]| block.iter().fold(true, |all, g| all & (*g >= beyond));
         let reach = |g: T| self.0[g.try_into().unwrap_or(usize::MAX)];
         // One past the last place reached so far; then the same from the other end.
-        let mut end = 0_usize;
-        let mut x = 0_usize;
+        let (mut end, mut x, mut passed_over) = (0_usize, 0_usize, false);
         for (out, block) in row.chunks_mut(BLOCK).zip(steps.chunks(BLOCK)) {
             let n = block.len();
-            if all(block, beyond) {
-                out[..end.saturating_sub(x).min(n)].fill(value);
-            } else if all(block, none) {
-                end = x + n - 1 + full;
+            if all_reached(block) {
                 out.fill(value);
+                passed_over = true;
             } else {
-                for (k, (o, &g)) in out.iter_mut().zip(block).enumerate() {
-                    end = end.max(x + k + reach(g));
-                    *o ^= (*o ^ value) & (x + k < end);
+                if std::mem::take(&mut passed_over) {
+                    let first = x.saturating_sub(full);
+                    let ends = steps[first..x].iter().zip(first..).map(|(g, k)| k + reach(*g));
+                    end = ends.fold(end, usize::max);
+                }
+                if none_reached(block) {
+                    out[..end.saturating_sub(x).min(n)].fill(value);
+                } else {
+                    for (k, (o, &g)) in out.iter_mut().zip(block).enumerate() {
+                        end = end.max(x + k + reach(g));
+                        *o ^= (*o ^ value) & (x + k < end);
+                    }
                 }
             }
             x += n;
         }
-        let mut start = x;
+        let (mut start, mut passed_over) = (x, false);
         for (out, block) in row.chunks_mut(BLOCK).zip(steps.chunks(BLOCK)).rev() {
             let n = block.len();
-            x -= n;
-            if all(block, beyond) {
-                out[start.saturating_sub(x).min(n)..].fill(value);
-            } else if all(block, none) {
-                start = (x + 1).saturating_sub(full);
-                out.fill(value);
+            if all_reached(block) {
+                passed_over = true;
             } else {
-                for (k, (o, &g)) in out.iter_mut().zip(block).enumerate().rev() {
-                    start = start.min((x + k + 1).saturating_sub(reach(g)));
-                    *o ^= (*o ^ value) & (x + k >= start);
+                if std::mem::take(&mut passed_over) {
+                    let near = steps[x..].iter().take(full).zip(x + 1..);
+                    let starts = near.map(|(g, k)| k.saturating_sub(reach(*g)));
+                    start = starts.fold(start, usize::min);
+                }
+                let x = x - n;
+                if none_reached(block) {
+                    out[start.saturating_sub(x).min(n)..].fill(value);
+                } else {
+                    for (k, (o, &g)) in out.iter_mut().zip(block).enumerate().rev() {
+                        start = start.min((x + k + 1).saturating_sub(reach(g)));
+                        *o ^= (*o ^ value) & (x + k >= start);
+                    }
                 }
             }
+            x -= n;
         }
     }
 }
@@ -326,6 +347,31 @@ mod tests {
                     .min();
                 assert_eq!(Some(fast[(y * 17 + x) as usize] as i32), slow);
             }
+        }
+    }
+
+    #[test]
+    fn growing_and_rings_agree_with_a_search_over_all_places() {
+        // Solid stretches longer than a block, gaps, and grain; wide enough for steps beyond a byte.
+        for (width, height, radius) in [(97, 61, 7.3), (130, 40, 19.0), (301, 280, 260.0)] {
+            let mut mask = Mask::empty(width, height);
+            for (i, v) in mask.data.iter_mut().enumerate() {
+                let (x, y) = (i % width, i / width);
+                let grain = (x * 7919 + y * 104_729) % 97 == 0 && x < width / 3;
+                *v = grain
+                    || (y > height / 2
+                        && x > width / 2
+                        && x < width / 2 + 40
+                        && y < height / 2 + 9);
+            }
+            let squared = mask.squared_distance_to(true);
+            let near = |i: usize, r: f64| f64::from(squared[i]) <= r * r + 1e-3;
+            let grown = mask.grown(radius);
+            assert!((0..mask.data.len()).all(|i| grown.data[i] == near(i, radius)));
+            let mut ring = Mask::empty(width, height);
+            mask.each_between(0.5 * radius, radius, |x, y| ring.set(x, y, true));
+            let between = |i: usize| near(i, radius) && !near(i, 0.5 * radius);
+            assert!((0..mask.data.len()).all(|i| ring.data[i] == between(i)), "{radius}");
         }
     }
 

@@ -92,18 +92,21 @@ impl Raster {
         };
         let columns: Vec<(usize, usize, f64)> = (0..w).map(|x| share_of(x, w)).collect();
         for (group, out) in across.data.chunks_exact_mut(4 * w.max(1)).enumerate() {
-            let rows = [0, 1, 2, 3].map(|k| self.row((4 * group + k).min(h - 1)));
+            let [p, q, r, s] = [0, 1, 2, 3].map(|k| self.row((4 * group + k).min(h - 1)));
             let mut sum = [0.0_f64; 4];
             for (x, upto) in sums[1..].iter_mut().enumerate() {
-                sum = [0, 1, 2, 3].map(|k| sum[k] + f64::from(rows[k][x]));
+                let here = [p[x], q[x], r[x], s[x]];
+                sum.iter_mut().zip(here).for_each(|(sum, v)| *sum += f64::from(v));
                 *upto = sum;
             }
             let (upper, lower) = out.split_at_mut(2 * w);
             let ((first, second), (third, fourth)) = (upper.split_at_mut(w), lower.split_at_mut(w));
             for (x, &(a, b, share)) in columns.iter().enumerate() {
                 let (from, to) = (sums[a], sums[b]);
-                let mean = [0, 1, 2, 3].map(|k| ((to[k] - from[k]) * share) as f32);
-                [first[x], second[x], third[x], fourth[x]] = mean;
+                first[x] = ((to[0] - from[0]) * share) as f32;
+                second[x] = ((to[1] - from[1]) * share) as f32;
+                third[x] = ((to[2] - from[2]) * share) as f32;
+                fourth[x] = ((to[3] - from[3]) * share) as f32;
             }
         }
         let mut down = Self::filled(w, h, 0.0);

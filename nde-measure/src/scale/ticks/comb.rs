@@ -207,14 +207,15 @@ impl Law {
 /// are too few.
 pub(super) fn read(strip: &Strip<'_>, period: f64, known: Option<[i64; 2]>) -> Result<Comb, usize> {
     let first_band = known.unwrap_or_else(|| band(strip, period));
-    let mut ticks = follow(strip, first_band, period);
+    let levels = strip.profile(first_band[0], first_band[1]);
+    let mut ticks = follow(strip, &levels, period);
     if ticks.len() < 8 {
         return Err(ticks.len());
     }
     let mut law = Law::robust(&mut ticks, 0.2).ok_or(ticks.len())?;
     for round in 0..MOST_ROUNDS {
         let before = ticks.len();
-        ticks = predicted(strip, first_band, &law);
+        ticks = predicted(strip, &levels, &law);
         if ticks.len() < FEWEST_TICKS {
             return Err(ticks.len());
         }
@@ -322,8 +323,8 @@ fn tick_near(profile: &[f64], predicted: f64, spacing: f64) -> Option<f64> {
 }
 
 /// Follows the ticks outwards from the middle of the row's strongest block.
-fn follow(strip: &Strip<'_>, band: [i64; 2], period: f64) -> Vec<(i64, f64)> {
-    let profile = sharpened(&strip.profile(band[0], band[1]), period);
+fn follow(strip: &Strip<'_>, levels: &[f64], period: f64) -> Vec<(i64, f64)> {
+    let profile = sharpened(levels, period);
     let start = -strip.from as f64;
     let Some(first) = (-6..=6)
         .filter_map(|k| tick_near(&profile, start + f64::from(k) * period / 4.0, period))
@@ -366,11 +367,10 @@ fn follow(strip: &Strip<'_>, band: [i64; 2], period: f64) -> Vec<(i64, f64)> {
 }
 
 /// Ticks where the law puts them.
-fn predicted(strip: &Strip<'_>, band: [i64; 2], law: &Law) -> Vec<(i64, f64)> {
+fn predicted(strip: &Strip<'_>, levels: &[f64], law: &Law) -> Vec<(i64, f64)> {
     let (from, to) = (strip.from as f64, strip.to as f64);
     let period = law.spacing(0.0).abs();
-    let levels = strip.profile(band[0], band[1]);
-    let profile = sharpened(&levels, period);
+    let profile = sharpened(levels, period);
     let ends = [law.number(from), law.number(to)];
     let (low, high) =
         (whole(ends[0].min(ends[1]).max(-4000.0)), whole(ends[0].max(ends[1]).min(4000.0)));
