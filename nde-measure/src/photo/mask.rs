@@ -1,5 +1,7 @@
 //! A grid of yes and no, and distances on it.
 
+use super::disc::{Disc, Steps};
+
 /// A grid of yes and no, row by row.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Mask {
@@ -97,9 +99,9 @@ impl Mask {
             return;
         }
         let longest = self.width.max(self.height);
-        let (mut near, far) = (Disc::of(near, longest), Disc::of(far, longest));
+        let far = Disc::of(far, longest);
+        let near = Disc::of(near, longest).within(&far);
         let near_beyond = near.beyond();
-        near.0.resize(near.0.len().max(far.0.len()), 0);
         match (near_beyond.try_into(), far.beyond_as_byte()) {
             (Ok(near_beyond), Some(far_beyond)) => {
                 self.each_between_discs::<u8>((&near, near_beyond), (&far, far_beyond), see);
@@ -176,91 +178,6 @@ impl Mask {
             }
         }
         field
-    }
-}
-
-/// Whole numbers of steps. Bytes are kept and compared fastest, and do for most discs.
-trait Steps: Copy + Ord + std::ops::Add<Output = Self> + From<u8> + TryInto<usize> {}
-impl<T: Copy + Ord + std::ops::Add<Output = T> + From<u8> + TryInto<usize>> Steps for T {}
-
-/// A disc of grid places: one more than its half width at each height; 0 at a height that is not reached.
-struct Disc(Vec<usize>);
-
-impl Disc {
-    /// Places not farther than `radius` from the middle; `longest` is as far as any grid goes.
-    fn of(radius: f64, longest: usize) -> Self {
-        let limit = radius * radius + 1e-3;
-        let most = (limit.sqrt().floor() as usize).min(longest);
-        let half = |g: usize| (limit - (g * g) as f64).max(0.0).sqrt().floor() as usize;
-        Self((0..=most).map(|g| half(g).min(longest) + 1).chain([0]).collect())
-    }
-
-    /// The least height that is not reached.
-    fn beyond(&self) -> i32 {
-        self.0.len() as i32 - 1
-    }
-
-    /// The same where it and one step more fit into a byte.
-    fn beyond_as_byte(&self) -> Option<u8> {
-        u8::try_from(self.beyond()).ok().filter(|beyond| *beyond < u8::MAX)
-    }
-
-    /// Writes `value` where the disc around any place of the row's columns reaches; `steps` is how
-    /// far up or down the nearest place of each column lies, `beyond` or more where none is reached.
-    fn reach_along<T: Steps>(&self, steps: &[T], beyond: T, row: &mut [bool], value: bool) {
-        // Blocks of columns that are all reached, or that all reach nothing, are passed over whole.
-        const BLOCK: usize = 16;
-        let full = self.0[0];
-        let all_reached = |block: &[T]| block.iter().fold(true, |all, g| all & (*g < beyond));
-        let none_reached = |block: &[T]| block.iter().fold(true, |all, g| all & (*g >= beyond));
-        let reach = |g: T| self.0[g.try_into().unwrap_or(usize::MAX)];
-        // One past the last place reached so far; then the same from the other end.
-        let (mut end, mut x, mut passed_over) = (0_usize, 0_usize, false);
-        for (out, block) in row.chunks_mut(BLOCK).zip(steps.chunks(BLOCK)) {
-            let n = block.len();
-            if all_reached(block) {
-                out.fill(value);
-                passed_over = true;
-            } else {
-                if std::mem::take(&mut passed_over) {
-                    let first = x.saturating_sub(full);
-                    let ends = steps[first..x].iter().zip(first..).map(|(g, k)| k + reach(*g));
-                    end = ends.fold(end, usize::max);
-                }
-                if none_reached(block) {
-                    out[..end.saturating_sub(x).min(n)].fill(value);
-                } else {
-                    for (k, (o, &g)) in out.iter_mut().zip(block).enumerate() {
-                        end = end.max(x + k + reach(g));
-                        *o ^= (*o ^ value) & (x + k < end);
-                    }
-                }
-            }
-            x += n;
-        }
-        let (mut start, mut passed_over) = (x, false);
-        for (out, block) in row.chunks_mut(BLOCK).zip(steps.chunks(BLOCK)).rev() {
-            let n = block.len();
-            if all_reached(block) {
-                passed_over = true;
-            } else {
-                if std::mem::take(&mut passed_over) {
-                    let near = steps[x..].iter().take(full).zip(x + 1..);
-                    let starts = near.map(|(g, k)| k.saturating_sub(reach(*g)));
-                    start = starts.fold(start, usize::min);
-                }
-                let x = x - n;
-                if none_reached(block) {
-                    out[start.saturating_sub(x).min(n)..].fill(value);
-                } else {
-                    for (k, (o, &g)) in out.iter_mut().zip(block).enumerate().rev() {
-                        start = start.min((x + k + 1).saturating_sub(reach(g)));
-                        *o ^= (*o ^ value) & (x + k >= start);
-                    }
-                }
-            }
-            x -= n;
-        }
     }
 }
 

@@ -8,6 +8,7 @@ mod heic;
 mod decode;
 mod light;
 mod raster;
+mod disc;
 mod mask;
 mod cells;
 
