@@ -62,7 +62,7 @@ impl Mean {
 
     fn of_sum(&self, sum: u32) -> u8 {
         let sum = u64::from(sum) + self.count / 2;
-        let mean = if self.count < 1 << 17 { sum * self.over >> 42 } else { sum / self.count };
+        let mean = if self.count < 1 << 17 { (sum * self.over) >> 42 } else { sum / self.count };
         mean as u8
     }
 }

@@ -49,7 +49,7 @@ impl Grey {
             for (level, run) in row.iter_mut().zip(sums.chunks_exact(3 * block)) {
                 let sum: u32 = run.iter().skip(1).step_by(3).map(|s| u32::from(*s)).sum();
                 #[expect(clippy::cast_possible_truncation, reason = "a mean of bytes is a byte")]
-                let mean = (u64::from(sum + count / 2) * over_count >> 42) as u8;
+                let mean = ((u64::from(sum + count / 2) * over_count) >> 42) as u8;
                 *level = mean;
             }
         }
