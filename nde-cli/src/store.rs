@@ -151,7 +151,7 @@ impl Store {
     }
 }
 
-/// Cases that are kept in memory once they were read: lists and reports ask for each a dozen times. Chosen:
+/// Cases that are kept in memory once they were read: lists and reports ask for each several times. Chosen:
 /// a photo's case with its close-ups takes some megabytes, and thousands of photos must not add up.
 const AT_HAND: usize = 8;
 
