@@ -10,18 +10,19 @@ mod fields;
 mod seeds;
 mod stretches;
 mod part;
+mod core;
 mod owners;
 mod pieces;
 mod touching;
 
+use self::core::{Core, Start};
 use crate::PointPx;
-use crate::photo::{Mask, Raster};
+use crate::photo::Mask;
 use crate::redness::Window;
 use crate::regions::Area;
-use crate::white::median;
-use fields::Fields;
 pub(crate) use fields::Site;
-use part::{Cut, Part, Stamps, mean_slope, percentile};
+use fields::{Fields, Light};
+use part::Stamps;
 pub(crate) use pieces::joined;
 use seeds::Seeds;
 use stretches::Stretches;
@@ -97,6 +98,10 @@ pub(crate) struct Body {
     pub(crate) window: Window,
     /// It touches another body, from which it was told apart.
     pub(crate) touches: bool,
+    /// It lies on relief or across a shadow, and was read with the shade taken out.
+    pub(crate) in_even_light: bool,
+    /// Its contrast with the shade on it, as an eye sees it; the same as `contrast` elsewhere.
+    pub(crate) contrast_as_seen: f64,
 }
 
 impl Body {
@@ -131,7 +136,7 @@ pub(crate) fn bodies(
         width: (bx1 + margin).min(rw.width) - x0,
         height: (by1 + margin).min(rw.height) - y0,
     };
-    let fields = Fields::of(site, window, options.smoothing_px);
+    let light = Light::of(Fields::of(site, window, options.smoothing_px));
     let mut open = Mask::empty(window.width, window.height);
     for (x, y) in region.places() {
         open.set(x - x0, y - y0, true);
@@ -142,13 +147,14 @@ pub(crate) fn bodies(
     let mut support = open.grown(skirt_px);
     let mut stamps = Stamps::new(open.data.len());
     let mut found: Vec<(Body, f64)> = Vec::new();
-    let mut seeds = Seeds::of(&fields, &open, high);
+    let mut seeds = Seeds::of(&light.as_seen, &open, high);
     while let Some(seed) = seeds.next(&open) {
         open.data[seed] = false;
         if !support.data[seed] {
             continue;
         }
-        for body in bodies_at(&fields, &support, seed, ring_px, options, &mut stamps) {
+        let start = Start { seed, support: &support, ring_px, options };
+        for body in bodies_at(&light, start, &mut stamps) {
             // What hangs on as a skirt is explained; it neither seeds nor carries another body.
             close_around([&mut open, &mut support], &body, window, skirt_px);
             // What stays within reach of a stronger body is its halo or the faint end of its tip, which
@@ -231,158 +237,48 @@ fn stays_near(body: &Body, stronger: &Body, halo_px: f64) -> bool {
     body.outline_px.iter().all(|p| stronger.squared_to(*p, far) <= far)
 }
 
+/// The ground around a mark is broken up when it spreads by this much, and by this share of the mark's
+/// contrast. Chosen: powder on a plane spreads by 0.01 to 0.025, painted threads and ripple by 0.05 to 0.2,
+/// rendered castings by 0.05 to 0.1; half of the contrast is read within a tenth from there on.
+const BROKEN_UP: f64 = 0.03;
+const BROKEN_UP_SHARE: f64 = 0.12;
+/// Shade is what breaks it up when little of that is left without it. Chosen: on relief a quarter to a half is
+/// left, on powder nearly all.
+const LEFT_WITHOUT_SHADE: f64 = 0.6;
+
 /// The body that holds `seed`, or all the bodies that touch there.
-fn bodies_at(
-    fields: &Fields,
-    support: &Mask,
-    seed: usize,
-    ring_px: [f64; 2],
-    options: &OutlineOptions,
-    stamps: &mut Stamps,
-) -> Vec<Body> {
-    let Some(core) = Core::at(fields, support, seed, ring_px, options, stamps) else {
+fn bodies_at(light: &Light, start: Start<'_>, stamps: &mut Stamps) -> Vec<Body> {
+    let Some(core) = Core::at(&light.as_seen, start, stamps) else {
         return Vec::new();
     };
-    let touching = touching::touching(fields, &core, support, options, stamps);
+    let as_seen = core.peak - core.ground;
+    if core.spread > BROKEN_UP.max(BROKEN_UP_SHARE * as_seen) {
+        let even = light.even();
+        let in_even_light = Core::at(even, start, stamps)
+            .filter(|even| even.spread <= LEFT_WITHOUT_SHADE * core.spread);
+        if let Some(core) = in_even_light {
+            let mut bodies = bodies_of(even, core, start, stamps);
+            for body in &mut bodies {
+                body.in_even_light = true;
+                body.contrast_as_seen = body.contrast().max(as_seen);
+            }
+            return bodies;
+        }
+    }
+    bodies_of(&light.as_seen, core, start, stamps)
+}
+
+/// The body of a core, or all the bodies that touch in it.
+fn bodies_of(fields: &Fields, core: Core, start: Start<'_>, stamps: &mut Stamps) -> Vec<Body> {
+    let touching = touching::touching(fields, &core, start.support, start.options, stamps);
     if touching.is_empty() {
-        return core.body(fields, support, seed, ring_px, options, stamps).into_iter().collect();
+        return core.body(fields, start, stamps).into_iter().collect();
     }
     let alone = touching.into_iter().filter_map(|Touching { seed, support }| {
-        let core = Core::at(fields, &support, seed, ring_px, options, stamps)?;
-        let body = core.body(fields, &support, seed, ring_px, options, stamps)?;
+        let start = Start { seed, support: &support, ..start };
+        let core = Core::at(fields, start, stamps)?;
+        let body = core.body(fields, start, stamps)?;
         Some(Body { touches: true, ..body })
     });
     alone.collect()
-}
-
-/// What stands above half of its own contrast.
-struct Core {
-    part: Part,
-    /// Places of the ground around it.
-    ring: Vec<usize>,
-    peak: f64,
-    ground: f64,
-    spread: f64,
-}
-
-impl Core {
-    /// Around `seed`: the level settles in a few rounds, since peak and ground depend on it.
-    fn at(
-        fields: &Fields,
-        support: &Mask,
-        seed: usize,
-        ring_px: [f64; 2],
-        options: &OutlineOptions,
-        stamps: &mut Stamps,
-    ) -> Option<Self> {
-        let mut peak = f64::from(fields.green.data[seed]);
-        let mut ground = 0.0_f64;
-        let mut spread = 0.0_f64;
-        let mut part = Part::default();
-        let mut ring = Vec::new();
-        for _ in 0..4 {
-            let level = ground + options.level * (peak - ground);
-            let next = Part::around(&fields.green, support, seed, level as f32, stamps);
-            // As many places above another level are the same places: peak and ground stay, too.
-            if next.places.is_empty() || next.places.len() == part.places.len() {
-                break;
-            }
-            part = next;
-            peak = f64::from(percentile(
-                part.places.iter().map(|&i| fields.green.data[i]),
-                options.peak_share,
-            ));
-            ring = part.ring(ring_px);
-            if !ring.is_empty() {
-                ground = f64::from(median(ring.iter().map(|&i| fields.green.data[i]).collect()));
-                let off = ring
-                    .iter()
-                    .map(|&i| (f64::from(fields.green.data[i]) - ground).abs() as f32)
-                    .collect();
-                spread = 1.4826 * f64::from(median(off));
-            }
-        }
-        if part.places.is_empty() || peak - ground < 0.02 {
-            return None;
-        }
-        Some(Self { part, ring, peak, ground, spread })
-    }
-
-    fn body(
-        self,
-        fields: &Fields,
-        support: &Mask,
-        seed: usize,
-        ring_px: [f64; 2],
-        options: &OutlineOptions,
-        stamps: &mut Stamps,
-    ) -> Option<Body> {
-        let Self { mut part, mut ring, peak, ground, spread } = self;
-        // Powder grain breaks a thin line where it dips just under half: a dip within the grain is no gap.
-        let visible_level = ground + options.visible_level * (peak - ground);
-        let mut level = ground + options.level * (peak - ground);
-        // A strong mark does not break on grain, and its neighbours would count as its grain.
-        let contrast = peak - ground;
-        let grain =
-            if contrast < options.bridged_contrast { spread.min(0.15 * contrast) } else { 0.0 };
-        let bridge = (level - grain).max(visible_level);
-        let bridged = Part::around(&fields.green, support, seed, bridge as f32, stamps);
-        if bridged.reach() > 1.15 * part.reach() + 3.0 {
-            ring = bridged.ring(ring_px);
-            part = bridged;
-            level = bridge;
-        }
-        let of_ring =
-            |field: &Raster| f64::from(median(ring.iter().map(|&i| field.data[i]).collect()));
-        let red_peak = f64::from(percentile(
-            part.places.iter().map(|&i| fields.d.data[i]),
-            options.peak_share,
-        ));
-        let grounds = [0, 1, 2].map(|c| of_ring(&fields.soft[c]));
-        let loss = part.loss_ratios(&fields.soft, grounds);
-        let outline = part.outline(&fields.green, level as f32)?;
-        let visible = Part::around(&fields.green, support, seed, visible_level as f32, stamps);
-        // Half of the loss that redness implies, 1 - exp(-redness), not half of the redness.
-        let implied = |redness: f64| 1.0 - (-redness).exp();
-        let (low, high) = (implied(of_ring(&fields.d)), implied(red_peak));
-        let redness_level = -(1.0 - low - options.level * (high - low)).max(1e-6).ln();
-        let redder = Part::around(&fields.d, support, seed, redness_level as f32, stamps);
-        let slope = mean_slope(&fields.green, &outline);
-        let Cut { x0, y0, mask } = part.cut(ring_px[1] + 2.0);
-        let to_photo = |line: Vec<[f64; 2]>| -> Vec<PointPx> {
-            line.iter()
-                .map(|p| {
-                    [p[0] + fields.window.x0 as f64 + 0.5, p[1] + fields.window.y0 as f64 + 0.5]
-                })
-                .collect()
-        };
-        Some(Body {
-            visible_px: visible
-                .outline(&fields.green, visible_level as f32)
-                .map(to_photo)
-                .unwrap_or_default(),
-            redness_px: redder
-                .outline(&fields.d, redness_level as f32)
-                .map(to_photo)
-                .unwrap_or_default(),
-            outline_px: to_photo(outline),
-            level,
-            visible_level,
-            redness_level,
-            peak,
-            ground,
-            ground_spread: spread,
-            loss,
-            redness: high - low,
-            slope_per_mm: slope / fields.mm_per_px,
-            window: Window {
-                x0: fields.window.x0 + x0,
-                y0: fields.window.y0 + y0,
-                width: mask.width,
-                height: mask.height,
-            },
-            mask,
-            touches: false,
-        })
-    }
 }

@@ -217,9 +217,9 @@ impl<'a> Surroundings<'a> {
 fn is_clear(body: &Body, options: &SortingOptions) -> bool {
     let steep = body.slope_per_mm >= options.least_slope_per_mm;
     let very_steep = body.slope_per_mm >= 1.5 * options.least_slope_per_mm;
-    body.contrast() >= options.clear_contrast
+    body.contrast_as_seen >= options.clear_contrast
         || very_steep
-        || (steep && body.contrast() >= options.fair_contrast)
+        || (steep && body.contrast_as_seen >= options.fair_contrast)
 }
 
 /// The loss of red that this photo's own dye shows, from its strong marks; the lower quartile,
@@ -250,7 +250,7 @@ pub(crate) fn set_aside(
     let dark = (dye_red.unwrap_or(0.27) + options.dark).max(0.26) + allowance;
     let deep = body.contrast() >= options.deep_contrast && red < options.deep_red;
     // Shade takes red light as well, but leaves the redness of what it lies on.
-    let shade = body.ground_spread >= options.shaded_ground;
+    let shade = body.in_even_light || body.ground_spread >= options.shaded_ground;
     let shaded_dye =
         shade && body.redness >= options.least_contrast.max(options.shaded * body.contrast());
     if red > dark && !deep && !shaded_dye {

@@ -103,3 +103,21 @@ fn touching_spots_are_said_to_touch() {
         found.indications[0].indication.doubts.iter().map(nde_core::Doubt::word).collect();
     assert!(words.contains(&"touching-spots"), "{words:?}");
 }
+
+#[test]
+fn marks_on_a_thread_keep_their_shape() {
+    // A row of three spots of 2 mm on grooves of 1.6 mm: light and shade of a quarter, as deep as the dye.
+    let spot =
+        |x: f64, y: f64, cx: f64| 1.0 / (1.0 + (2.0 * ((x - cx).hypot(y - 200.0) - 10.0)).exp());
+    let found = read(picture(|x, y| {
+        let groove = 0.25 * (std::f64::consts::TAU * (x + 0.2 * y) / 16.0).sin();
+        let light = 1.0 + if (140.0..260.0).contains(&y) { groove } else { 0.0 };
+        let loss = 0.40 * [230.0, 265.0, 300.0].map(|cx| spot(x, y, cx)).iter().sum::<f64>();
+        (0.75 * light * (1.0 - loss), 0.75 * light * (1.0 - 0.1 * loss))
+    }));
+    assert_eq!(found.indications.len(), 3);
+    for spot in &found.indications {
+        let (length, width) = (spot.feret_mm, spot.seen_width_mm);
+        assert!((length - 2.0).abs() < 0.2 && (width - 2.0).abs() < 0.2, "{length} x {width}");
+    }
+}

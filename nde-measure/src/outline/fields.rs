@@ -3,6 +3,7 @@
 use crate::photo::{Grid, Photo, Raster, light_of_srgb};
 use crate::redness::{Between, Redness, Window};
 use crate::white::White;
+use std::cell::OnceCell;
 
 /// What a region is read from: the photo and what is known of it there.
 #[derive(Clone, Copy)]
@@ -20,6 +21,7 @@ pub(crate) struct Site<'a> {
 const COLOUR_BLUR_PX: f64 = 2.0;
 
 /// The light fields of one window around a region.
+#[derive(Clone)]
 pub(super) struct Fields {
     pub(super) window: Window,
     pub(super) mm_per_px: f64,
@@ -31,7 +33,32 @@ pub(super) struct Fields {
     pub(super) d: Raster,
 }
 
+/// Red light that dye takes for each unit of redness, both as logarithms: as in `coat`.
+const RED_SHARE_OF_DYE: f32 = 0.13;
+/// Shade is taken out up to this factor of light, ln, and light is reckoned as at least this share of white:
+/// beyond lies noise. Chosen.
+const MOST_SHADE: f32 = 1.2;
+const LEAST_LIGHT: f32 = 0.02;
+
 impl Fields {
+    /// The same with the light that falls on relief or in a shadow taken out of the loss of green.
+    ///
+    /// Relief and shadows take from all colours alike, dye hardly from red: what red has lost beyond what this
+    /// much dye takes is shade. It is read as widely as colour is blurred, so edges of dye stay as sharp as
+    /// they are in green.
+    pub(super) fn in_even_light(&self) -> Self {
+        let mut even = self.clone();
+        let [red, soft_green, _] = &self.soft;
+        for ((green, red), soft) in even.green.data.iter_mut().zip(&red.data).zip(&soft_green.data)
+        {
+            let (red, soft) = ((1.0 - red).max(LEAST_LIGHT), (1.0 - soft).max(LEAST_LIGHT));
+            let redness = (red / soft).ln().max(0.0);
+            let shade = red.ln() + RED_SHARE_OF_DYE * redness;
+            *green = 1.0 - (1.0 - *green) * (-shade).clamp(-MOST_SHADE, MOST_SHADE).exp();
+        }
+        even
+    }
+
     pub(super) fn of(site: &Site<'_>, window: Window, smoothing: f64) -> Self {
         let Site { photo, redness, white, grid, mm_per_px } = *site;
         let light = light_of_srgb();
@@ -61,5 +88,21 @@ impl Fields {
         let green = loss[1].blurred(smoothing);
         let soft = loss.map(|l| l.blurred(COLOUR_BLUR_PX));
         Self { window, mm_per_px, green, soft, d }
+    }
+}
+
+/// The light fields of one region: as seen, and with shade taken out, made when first asked for.
+pub(super) struct Light {
+    pub(super) as_seen: Fields,
+    even: OnceCell<Fields>,
+}
+
+impl Light {
+    pub(super) fn of(as_seen: Fields) -> Self {
+        Self { as_seen, even: OnceCell::new() }
+    }
+
+    pub(super) fn even(&self) -> &Fields {
+        self.even.get_or_init(|| self.as_seen.in_even_light())
     }
 }

@@ -169,7 +169,7 @@ fn bridge(
     }
     let [p, q] = ends_px;
     let window = around([p, q], 6.0, site)?;
-    let fields = Fields::of(site, window, options.smoothing_px);
+    let fields = fields_of(&[a, b], site, window, options);
     let here = |at: PointPx| [at[0] - window.x0 as f64 - 0.5, at[1] - window.y0 as f64 - 0.5];
     let (p, q) = (here(p), here(q));
     let along = [(q[0] - p[0]) / gap.max(1e-9), (q[1] - p[1]) / gap.max(1e-9)];
@@ -222,6 +222,17 @@ fn around(places: [PointPx; 2], room: f64, site: &Site<'_>) -> Option<Window> {
     (width > 2 && height > 2).then_some(Window { x0, y0, width, height })
 }
 
+/// The light that pieces are read in: without its shade if one of them was.
+fn fields_of(
+    pieces: &[&Body],
+    site: &Site<'_>,
+    window: Window,
+    options: &OutlineOptions,
+) -> Fields {
+    let fields = Fields::of(site, window, options.smoothing_px);
+    if pieces.iter().any(|b| b.in_even_light) { fields.in_even_light() } else { fields }
+}
+
 /// One body made of several; `None` where their outlines do not meet after all.
 fn whole(
     pieces: &[&Body],
@@ -240,7 +251,7 @@ fn whole(
         width: x1.min(read.x0 + read.width) - x0,
         height: y1.min(read.y0 + read.height) - y0,
     };
-    let fields = Fields::of(site, window, options.smoothing_px);
+    let fields = fields_of(pieces, site, window, options);
     let skirt_px = (options.skirt_mm / site.mm_per_px).max(3.0);
     let owners = Owners::of(pieces, window);
     let mut stamps = Stamps::new(window.width * window.height);
@@ -278,6 +289,8 @@ fn whole(
         pieces.iter().zip(&sizes).map(|(b, n)| value(b) * n).sum::<f64>() / total.max(1.0)
     };
     let green = &fields.green.data;
+    let peak = f64::from(percentile(part.places.iter().map(|&i| green[i]), options.peak_share));
+    let ground = mean(&|b| b.ground);
     Some(Body {
         outline_px: to_photo(outline),
         visible_px: visible.map(|(_, line)| to_photo(line)).unwrap_or_default(),
@@ -285,13 +298,15 @@ fn whole(
         level: mean(&|b| b.level),
         visible_level: mean(&|b| b.visible_level),
         redness_level: mean(&|b| b.redness_level),
-        peak: f64::from(percentile(part.places.iter().map(|&i| green[i]), options.peak_share)),
-        ground: mean(&|b| b.ground),
+        peak,
+        ground,
         ground_spread: mean(&|b| b.ground_spread),
         loss: [0, 1, 2].map(|c| mean(&|b: &Body| b.loss[c])),
         redness: mean(&|b| b.redness),
         slope_per_mm: slope / fields.mm_per_px,
         touches: pieces.iter().any(|b| b.touches),
+        in_even_light: pieces.iter().any(|b| b.in_even_light),
+        contrast_as_seen: mean(&|b| b.contrast_as_seen).max(peak - ground),
         window: Window {
             x0: window.x0 + x0,
             y0: window.y0 + y0,

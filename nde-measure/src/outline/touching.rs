@@ -7,9 +7,10 @@
 //! dips less deep, and where its ground shades it, its colour does not dip at all. Where it runs thin,
 //! more blur thins it further, while the gap between broad skirts fills in.
 
+use super::OutlineOptions;
+use super::core::Core;
 use super::fields::Fields;
 use super::part::{Part, Stamps, percentile};
-use super::{Core, OutlineOptions};
 use crate::photo::{Mask, Raster};
 
 /// The dip between touching marks holds less than this share of their dye, ... Chosen on painted scenes:
@@ -174,6 +175,7 @@ pub(super) fn touching(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::outline::core::Start;
     use crate::photo::Raster;
     use crate::redness::Window;
 
@@ -220,7 +222,8 @@ mod tests {
         let options = OutlineOptions::default();
         let top = |a: &usize, b: &usize| fields.green.data[*a].total_cmp(&fields.green.data[*b]);
         let seed = (0..120 * 60).max_by(top).unwrap();
-        let core = Core::at(fields, &support, seed, [7.0, 14.0], &options, &mut stamps).unwrap();
+        let start = Start { seed, support: &support, ring_px: [7.0, 14.0], options: &options };
+        let core = Core::at(fields, start, &mut stamps).unwrap();
         // At half contrast it is one connected place.
         assert!(core.part.places.iter().any(|i| i % 120 < 50));
         assert!(core.part.places.iter().any(|i| i % 120 > 70));
