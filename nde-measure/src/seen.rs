@@ -91,8 +91,8 @@ const EDGE_U_PX: f64 = 0.1;
 /// Standard uncertainty of what "the edge" of a bleed-out is, mm (0.05 mm rectangular). Chosen.
 const EDGE_DEFINITION_U_MM: f64 = 0.03;
 /// What a mark at the limit of being sized adds to that, mm; nothing from half contrast on. Chosen on
-/// painted scenes, where 0.06 mm brings the coverage of medium marks near that of strong ones.
-const WEAK_EDGE_U_MM: f64 = 0.06;
+/// painted scenes, where 0.08 mm brings the coverage of medium marks near that of strong ones.
+const WEAK_EDGE_U_MM: f64 = 0.08;
 /// From this length against width on a body has a centre line worth following. Chosen.
 const LEAST_LINE_RATIO: f64 = 2.0;
 /// Below this peak contrast no length uncertainty is claimed: simulated faint marks break up or
@@ -183,7 +183,7 @@ pub(crate) fn seen(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>
     ];
     let width_edge = [
         Term::normal("where the two sides are seen", edge, "mm"),
-        Term::normal("weak contrast", weak, "mm").times(0.5),
+        Term::normal("weak contrast", weak, "mm"),
         definition,
         Term::normal("blur taken back", seen_width_mm - width_mm, "mm").times(0.5),
         noise.times(0.5),

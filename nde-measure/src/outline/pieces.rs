@@ -32,6 +32,10 @@ const SKIRTS: f64 = 3.0;
 /// Marks of less contrast break on the powder itself: a dip in them is no sign of a gap. Chosen: the
 /// contrast from which on lengths are stated.
 const BREAKS: f64 = 0.23;
+/// A long body ends within this many times its width of one of its two outermost places. Chosen.
+const AT_END: f64 = 1.5;
+/// A body is long from this length against its width on. Chosen: at an end of it hardly anything else is.
+const LONG: f64 = 4.0;
 /// A body has ends from this length against its width on. Chosen.
 const HAS_ENDS: f64 = 2.0;
 
@@ -113,16 +117,19 @@ struct Span<'a> {
     low: PointPx,
     high: PointPx,
     feret_px: f64,
+    ends_px: [PointPx; 2],
     width_px: f64,
 }
 
 impl<'a> Span<'a> {
     fn of(body: &'a Body) -> Self {
+        let feret = max_feret(&body.outline_px);
         let mut span = Self {
             outline: Stretches::of(&body.outline_px),
             low: [f64::INFINITY; 2],
             high: [f64::NEG_INFINITY; 2],
-            feret_px: max_feret(&body.outline_px).map_or(0.0, |f| f.length),
+            feret_px: feret.map_or(0.0, |f| f.length),
+            ends_px: feret.map_or([[f64::INFINITY; 2]; 2], |f| f.ends),
             width_px: 0.0,
         };
         span.width_px = body.mask.count() as f64 / span.feret_px.max(1.0);
@@ -139,6 +146,12 @@ impl<'a> Span<'a> {
 
     fn has_ends(&self) -> bool {
         self.feret_px >= HAS_ENDS * self.width_px
+    }
+
+    /// Whether the body ends at a place of its outline.
+    fn ends_at(&self, p: PointPx) -> bool {
+        let near = |end: &PointPx| (p[0] - end[0]).hypot(p[1] - end[1]) <= AT_END * self.width_px;
+        self.feret_px >= LONG * self.width_px && self.ends_px.iter().any(near)
     }
 }
 
@@ -161,9 +174,11 @@ fn bridge(
         if !spans[i].has_ends() && !spans[j].has_ends() {
             return None;
         }
+        // A bent mark is shorter than its pieces in a row, but they meet at the end of both.
+        let at_ends = spans[i].ends_at(ends_px[0]) && spans[j].ends_at(ends_px[1]);
         let both: Vec<PointPx> = a.outline_px.iter().chain(&b.outline_px).copied().collect();
         let together = max_feret(&both)?.length;
-        if together < END_TO_END * (spans[i].feret_px + spans[j].feret_px) {
+        if !at_ends && together < END_TO_END * (spans[i].feret_px + spans[j].feret_px) {
             return None;
         }
     }
