@@ -128,6 +128,8 @@ struct SizeView<'a> {
     minutes: f64,
     /// Its name in that photo.
     id: &'a str,
+    /// Its place in that photo's own frame.
+    at_mm: [f64; 2],
     length_mm: f64,
     length_u_mm: Option<f64>,
     width_mm: Option<f64>,
@@ -142,6 +144,7 @@ impl<'a> TrackView<'a> {
                 photo: &shot.taken.photo,
                 minutes: shot.minutes,
                 id: &mark.id,
+                at_mm: mark.at_mm,
                 length_mm: mark.length_mm,
                 length_u_mm: expanded(mark),
                 width_mm: mark.width_mm.map(|w| w.0),

@@ -73,6 +73,30 @@ impl Camera {
         }
     }
 
+    /// The same camera held anew: turned about the part's origin (radians about the photo's right, down and
+    /// forward), `nearer` times as near, then moved along the part.
+    #[must_use]
+    pub fn held_anew(&self, turn: [f64; 3], nearer: f64, shift_mm: [f64; 2]) -> Self {
+        let [[sx, cx], [sy, cy], [sz, cz]] = turn.map(|a| [a.sin(), a.cos()]);
+        let about = [
+            [[1.0, 0.0, 0.0], [0.0, cx, -sx], [0.0, sx, cx]],
+            [[cy, 0.0, sy], [0.0, 1.0, 0.0], [-sy, 0.0, cy]],
+            [[cz, -sz, 0.0], [sz, cz, 0.0], [0.0, 0.0, 1.0]],
+        ];
+        let product = |a: [[f64; 3]; 3], b: [[f64; 3]; 3]| {
+            [0, 1, 2].map(|r| [0, 1, 2].map(|c| (0..3).map(|k| a[r][k] * b[k][c]).sum::<f64>()))
+        };
+        let turned = about.into_iter().fold(self.turn, |whole, step| product(step, whole));
+        let away = self.stand.iter().map(|v| v * v).sum::<f64>().sqrt() / nearer;
+        let [x, y, z] = [0, 1, 2].map(|k| -turned[2][k] * away);
+        Self {
+            tilt_deg: turned[2][2].clamp(-1.0, 1.0).acos().to_degrees(),
+            turn: turned,
+            stand: [x + shift_mm[0], y + shift_mm[1], z],
+            ..self.clone()
+        }
+    }
+
     fn middle(&self) -> [f64; 2] {
         [self.width as f64 / 2.0, self.height as f64 / 2.0]
     }
@@ -163,6 +187,27 @@ mod tests {
         }
         let middle = camera.to_photo([0.0, 0.0]);
         assert!((middle[0] - 800.0).abs() < 1.0e-9 && (middle[1] - 600.0).abs() < 1.0e-9);
+    }
+
+    #[test]
+    fn held_anew_it_looks_where_it_is_told() {
+        let camera = Camera::looking(&Stand {
+            width: 1600,
+            height: 1200,
+            focal_px: 1300.0,
+            px_per_mm: 10.0,
+            tilt: 0.0,
+            axis: 0.0,
+            roll: 0.0,
+            k1: 0.0,
+        });
+        let again = camera.held_anew([0.1, 0.0, 0.3], 1.25, [4.0, -3.0]);
+        let [x, y] = again.to_photo([4.0, -3.0]);
+        assert!((x - 800.0).abs() < 1.0e-9 && (y - 600.0).abs() < 1.0e-9, "{x} {y}");
+        assert!((again.tilt_deg - 0.1_f64.to_degrees()).abs() < 1.0e-9);
+        assert!((again.height_mm() - 130.0 / 1.25 * 0.1_f64.cos()).abs() < 1.0e-9);
+        let roll = again.to_photo([5.0, -3.0]);
+        assert!(((roll[1] - y) / (roll[0] - x)).atan() - 0.3 < 0.01, "{roll:?}");
     }
 
     #[test]

@@ -122,6 +122,15 @@ impl Card {
         [cos * dx + sin * dy + size[0] / 2.0, cos * dy - sin * dx + size[1] / 2.0]
     }
 
+    /// The place on the part of one counted from the paper's first corner.
+    #[must_use]
+    pub fn from_paper(&self, p: [f64; 2]) -> [f64; 2] {
+        let (sin, cos) = self.angle.sin_cos();
+        let size = self.board.paper_mm();
+        let (x, y) = (p[0] - size[0] / 2.0, p[1] - size[1] / 2.0);
+        [self.centre_mm[0] + cos * x - sin * y, self.centre_mm[1] + sin * x + cos * y]
+    }
+
     /// Distance of a place from the paper's edge, mm: positive on the paper.
     #[must_use]
     pub fn inside_mm(&self, p: [f64; 2]) -> f64 {

@@ -217,6 +217,17 @@ impl Mark {
         self
     }
 
+    /// The same mark bled out: longer by so much, and wider by so much. A lone bead can only widen, so it
+    /// widens by `growth_mm`.
+    #[must_use]
+    pub fn bled(self, growth_mm: f64, wider_mm: f64) -> Self {
+        let lone = self.strokes.iter().map(Vec::len).sum::<usize>() < 2;
+        let wider_mm = if lone { growth_mm } else { wider_mm };
+        let mut bled = self.longer(growth_mm - wider_mm);
+        bled.beads_mut().for_each(|bead| bead.radius_mm += wider_mm / 2.0);
+        bled
+    }
+
     /// Least and greatest place covered by the beads, mm.
     #[must_use]
     pub fn bounds(&self) -> [[f64; 2]; 2] {

@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! dice -> grain -> raster -> pigment -> mark -> truth -> card -> camera -> relief -> light -> part -> layer
-//!      -> nuisance -> recipe -> sensor -> scene -> picture -> rule -> bench -> still -> stills
+//!      -> nuisance -> recipe -> sensor -> painted -> scene -> development -> picture -> rule -> bench -> still -> stills
 //! ```
 //!
 //! It calls nothing of the measurer. Its figures rank methods and are upper bounds: model and measurer
@@ -28,7 +28,9 @@ pub mod layer;
 pub mod nuisance;
 pub mod recipe;
 pub mod sensor;
+mod painted;
 pub mod scene;
+pub mod development;
 mod picture;
 pub mod rule;
 pub mod bench;

@@ -3,17 +3,18 @@
 use super::camera::{Camera, Stand};
 use super::card::{Board, Card};
 use super::dice::Dice;
-use super::layer::{Ground, Ink, Layer, Layers};
+use super::layer::{Ground, Layer, Layers};
 use super::light::{Glare, Light, Shadow};
 use super::mark::Mark;
 use super::nuisance;
+pub use super::painted::Painted;
+use super::painted::paint;
 use super::part::Part;
-use super::pigment::{Rgb, green_loss, load_for_loss};
-use super::raster::Raster;
+use super::pigment::Rgb;
 use super::recipe;
 use super::relief::Relief;
 use super::sensor::Sensor;
-use super::truth::{Body, Reading};
+use super::truth::Body;
 
 /// What scenes are made from, beside their seed.
 #[derive(Clone, Debug)]
@@ -43,27 +44,6 @@ impl Default for SceneOptions {
     }
 }
 
-/// A drawn indication with what is true about it.
-#[derive(Clone, Debug)]
-pub struct Painted {
-    /// The drawing.
-    pub mark: Mark,
-    /// Which cluster it belongs to.
-    pub cluster: usize,
-    /// What is true on the part.
-    pub truth: Reading,
-    /// What is left of it after the photo's own blur.
-    pub seen: Reading,
-}
-
-impl Painted {
-    /// What the photo's own blur leaves of one body.
-    #[must_use]
-    pub fn seen_body(&self, body: &Body) -> Option<&Body> {
-        self.seen.covering(&self.truth, body)
-    }
-}
-
 /// Everything needed to paint one photo.
 #[derive(Clone, Debug)]
 pub struct Scene {
@@ -84,9 +64,6 @@ pub struct Scene {
     /// Indications with their truth.
     pub painted: Vec<Painted>,
 }
-
-/// Grid of the truth and of the dye, mm.
-const FINE_MM: f64 = 0.02;
 
 impl Scene {
     /// The scene of a seed: the same seed and options give the same scene.
@@ -236,22 +213,6 @@ fn framed(dice: &mut Dice, options: &SceneOptions) -> (Camera, Card) {
         px_per_mm *= 0.92;
         assert!(px_per_mm > 2.0, "no room for a card");
     }
-}
-
-fn paint(mark: Mark, cluster: usize, part: &Part, dye: Rgb, blur_mm: f64) -> (Layer, Painted) {
-    let mut field = mark.dye(&part.powder, FINE_MM);
-    let greatest = field.values.iter().copied().fold(1.0e-9_f32, f32::max);
-    let full = load_for_loss(part.white[1], mark.full_loss) as f32 / greatest;
-    field.values.iter_mut().for_each(|v| *v *= full);
-    let mut loss: Raster = field.clone();
-    for value in &mut loss.values {
-        *value =
-            if *value > 0.0 { green_loss(part.white[1], f64::from(*value)) as f32 } else { 0.0 };
-    }
-    let truth = Reading::of(&loss);
-    let seen = Reading::of(&loss.blurred(blur_mm));
-    let layer = Layer { name: "indication", ground: Ground::Coat, ink: Ink::Stain(dye), field };
-    (layer, Painted { mark, cluster, truth, seen })
 }
 
 /// Where things may still be laid.
