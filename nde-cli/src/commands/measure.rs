@@ -133,11 +133,15 @@ fn follow(
             Err(why) => failures.push(Failure { name: photos[n].name.clone(), why }),
         }
     }
-    let outcome = super::report_failures(&failures, streams);
+    let mut outcome = super::report_failures(&failures, streams);
     let names: Vec<String> = taken.iter().map(|taken| taken.photo.clone()).collect();
     let minutes = series::minutes(&told, &names, &stamps)?;
     let shots = minutes.into_iter().zip(taken).map(|(minutes, taken)| Shot { minutes, taken });
     let followed = series::series(shots.collect())?;
+    for warning in series::warnings(&followed) {
+        streams.warn(warning);
+        outcome = outcome.and(Outcome::Attention);
+    }
     if let Some(path) = &args.plot {
         let svg = series::plot(&followed);
         save::file(path, |target| Ok(target.write_all(svg.as_bytes())?))?;

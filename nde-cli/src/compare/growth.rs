@@ -13,6 +13,9 @@ pub(crate) enum Scales {
     Apart,
     /// The same card with the same readings: the error of its size is common and stretches both alike.
     Same,
+    /// The same, and it has not moved against the part: what the surface's height and the softness of a
+    /// mark's ends bring is common too.
+    Still,
 }
 
 /// What is said of a change.
@@ -57,23 +60,32 @@ pub(crate) struct Growth {
 /// size brings.
 ///
 /// Law of propagation (GUM, JCGM 100:2008, 5.1 and 5.2, from memory): independent parts add in squares; the
-/// part that a common scale brings is proportional to the difference itself.
+/// part that a common scale brings is proportional to the difference itself; of another common part the
+/// difference of what it brings to either is left.
 pub(super) fn growth(old: &Mark, new: &Mark, own_u: [f64; 2], scales: Scales) -> Growth {
     let mm = new.length_mm - old.length_mm;
     let (Some(old_u), Some(new_u)) = (old.u_mm, new.u_mm) else {
         return Growth { mm, u_mm: None, change: Change::NotKnown };
     };
-    let edges = old_u[0].hypot(new_u[0]);
-    let scale = match scales {
-        Scales::Apart => old_u[1].hypot(new_u[1]),
-        Scales::Same => {
-            let rest = |u: f64, own: f64, length: f64| (u * u - (own * length).powi(2)).max(0.0);
-            let apart =
-                rest(old_u[1], own_u[0], old.length_mm) + rest(new_u[1], own_u[1], new.length_mm);
-            (apart + (own_u[0].max(own_u[1]) * mm).powi(2)).sqrt()
-        }
+    let of = |mark: &Mark, name: &str| {
+        mark.shared_u_mm.iter().find(|(n, _)| *n == name).map_or(0.0, |(_, u)| *u)
     };
-    let u_mm = COVERAGE * edges.hypot(scale);
+    let mut common: Vec<[f64; 2]> = Vec::new();
+    if scales == Scales::Still {
+        common.extend(old.shared_u_mm.iter().map(|(name, u)| [*u, of(new, name)]));
+    }
+    let own = match scales {
+        Scales::Apart => [0.0; 2],
+        Scales::Same | Scales::Still => [own_u[0] * old.length_mm, own_u[1] * new.length_mm],
+    };
+    let alone = |n: usize, [edge, scale]: [f64; 2]| {
+        let scale = (scale * scale - own[n] * own[n]).max(0.0);
+        let shared: f64 = common.iter().map(|both| both[n] * both[n]).sum();
+        (edge * edge + scale - shared).max(0.0)
+    };
+    let size = if scales == Scales::Apart { 0.0 } else { own_u[0].max(own_u[1]) * mm };
+    let shared: f64 = common.iter().map(|[a, b]| (a - b).powi(2)).sum();
+    let u_mm = COVERAGE * (alone(0, old_u) + alone(1, new_u) + size * size + shared).sqrt();
     let change = if mm > u_mm {
         Change::Grown
     } else if mm < -u_mm {

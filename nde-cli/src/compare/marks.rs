@@ -2,15 +2,26 @@
 
 use anyhow::{Context as _, Result, anyhow, bail};
 use nde_core::Spread;
-use nde_measure::Measurement;
+use nde_measure::{LengthTerms, Measurement, SetAsideReason};
 use serde::Deserialize;
 use std::path::Path;
 
 /// Most bytes of a record: tens of thousands of indications with their outlines.
 const MOST_BYTES: u64 = 1 << 30;
 
+/// Sources of a length's uncertainty that are the same in every photo of one mark beside a scale that has not
+/// moved: how high the surface lies over the scale, and what of a soft edge counts. Ends that thin out are not:
+/// they fade with light and noise (taken as shared, the growth of painted marks since the first photo was off by
+/// more than U in 8 %).
+const SHARED: [&str; 4] = [
+    "surface level with the scale",
+    "height of the surface",
+    "what the edge of a bleed-out is",
+    "visible beyond half contrast",
+];
+
 /// One indication.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Mark {
     /// Its name in its own list.
     pub id: String,
@@ -23,6 +34,11 @@ pub(crate) struct Mark {
     /// Width and its expanded uncertainty (k = 2), where it was just measured; the latter absent when
     /// none is claimed.
     pub width_mm: Option<(f64, Option<f64>)>,
+    /// Standard uncertainties within `u_mm` that a photo of the same mark beside the same, unmoved scale
+    /// shares; empty where it was not just measured.
+    pub shared_u_mm: Vec<(&'static str, f64)>,
+    /// Its outline in the frame of its own scale; empty where it was not just measured.
+    pub outline_mm: Vec<[f64; 2]>,
 }
 
 /// One photo's indications.
@@ -36,6 +52,35 @@ pub(crate) struct Taken {
     pub own_u: f64,
     /// Its indications.
     pub marks: Vec<Mark>,
+    /// What of the part it shows; absent where it was not just measured.
+    pub sight: Option<Sight>,
+}
+
+/// What of the part one photo shows, in the frame of its scale.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Sight {
+    /// The photo's border.
+    pub border_mm: Vec<[f64; 2]>,
+    /// Outlines of what is seen on the coat and not counted.
+    pub asides_mm: Vec<Vec<[f64; 2]>>,
+}
+
+impl Sight {
+    fn of(measurement: &Measurement) -> Self {
+        let on_part = |outline: &[[f64; 2]]| -> Vec<[f64; 2]> {
+            outline.iter().map(|p| measurement.scale.plane.to_part(*p)).collect()
+        };
+        let [w, h] = measurement.size_px.map(f64::from);
+        Self {
+            border_mm: on_part(&[[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]]),
+            asides_mm: measurement
+                .set_aside
+                .iter()
+                .filter(|a| a.reason != SetAsideReason::OutsideCoat)
+                .map(|a| on_part(&a.outline_px))
+                .collect(),
+        }
+    }
 }
 
 #[derive(Deserialize)]
@@ -128,9 +173,9 @@ impl Taken {
             {
                 bail!("indication {id} of {} has a size or place that no part has", case.photo);
             }
-            marks.push(Mark { id, at_mm, length_mm: mark.length.mm, u_mm, width_mm: None });
+            marks.push(Mark { id, at_mm, length_mm: mark.length.mm, u_mm, ..Mark::default() });
         }
-        Ok(Self { photo: case.photo, sha256: case.sha256, own_u, marks })
+        Ok(Self { photo: case.photo, sha256: case.sha256, own_u, marks, sight: None })
     }
 
     /// A photo just measured.
@@ -156,6 +201,12 @@ impl Taken {
                         _ => None,
                     },
                 )),
+                shared_u_mm: shared(&seen.length_terms),
+                outline_mm: seen
+                    .outline_px
+                    .iter()
+                    .map(|p| measurement.scale.plane.to_part(*p))
+                    .collect(),
             })
             .collect();
         Self {
@@ -163,6 +214,12 @@ impl Taken {
             sha256: sha256.to_owned(),
             own_u: measurement.scale.own_u,
             marks,
+            sight: Some(Sight::of(measurement)),
         }
     }
+}
+
+fn shared(terms: &LengthTerms) -> Vec<(&'static str, f64)> {
+    let all = terms.scale.iter().chain(&terms.edge);
+    all.filter(|t| SHARED.contains(&t.name)).map(|t| (t.name, t.contribution())).collect()
 }

@@ -6,13 +6,15 @@ mod register;
 mod growth;
 mod pairs;
 mod told;
+mod grid;
 mod plot;
 
+pub(crate) use grid::{across, label, page, plain, rounds, upright};
 pub(crate) use growth::{Change, Growth, Scales};
-pub(crate) use marks::{Mark, Taken};
+pub(crate) use marks::{Mark, Sight, Taken};
 pub(crate) use pairs::{Comparison, compare};
-pub(crate) use plot::{plain, plot, step};
-pub(crate) use register::Align;
+pub(crate) use plot::plot;
+pub(crate) use register::{Align, Move};
 pub(crate) use told::{csv, json, table};
 
 #[cfg(test)]

@@ -1,5 +1,6 @@
 //! Lengths then and now, one line an indication, as a plain SVG.
 
+use super::grid::{label, page, plain, rounds, upright};
 use super::growth::Change;
 use super::pairs::{Comparison, Pair};
 use std::fmt::Write as _;
@@ -20,34 +21,24 @@ pub(crate) fn plot(all: &[Comparison]) -> String {
         .flat_map(|(_, p)| p.old.iter().chain(&p.new).map(|m| m.length_mm))
         .chain(rows.iter().filter_map(|(_, p)| Some(p.new.as_ref()?.length_mm + p.growth?.u_mm?)))
         .fold(1.0, f64::max);
-    let step = step(longest);
-    let most = (longest / step).ceil() * step;
+    let sizes = rounds(longest);
+    let most = sizes.last().copied().unwrap_or(longest);
     let x = |mm: f64| LEFT + WIDTH * mm.clamp(0.0, most) / most;
     let count = f64::from(u32::try_from(rows.len()).unwrap_or(u32::MAX));
     let height = HEAD + ROW * count + 34.0;
-    let mut svg = String::new();
-    // A String takes everything, here and below.
-    let _ = write!(
-        svg,
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}\" height=\"{height}\" viewBox=\"0 0 {w} {height}\" font-family=\"sans-serif\" font-size=\"12\">\n<rect width=\"100%\" height=\"100%\" fill=\"white\"/>\n<text x=\"10\" y=\"20\" font-size=\"14\">length then (hollow) and now (full), mm; bar: uncertainty of the growth, k = 2</text>\n",
-        w = LEFT + WIDTH + 130.0
+    let mut svg = page(
+        LEFT + WIDTH + 130.0,
+        height,
+        "length then (hollow) and now (full), mm; bar: uncertainty of the growth, k = 2",
     );
-    let mut mm = 0.0;
-    while mm <= most + 1e-9 {
-        let _ = writeln!(
-            svg,
-            "<line x1=\"{0:.1}\" y1=\"{HEAD}\" x2=\"{0:.1}\" y2=\"{1}\" stroke=\"#ddd\"/><text x=\"{0:.1}\" y=\"{2}\" text-anchor=\"middle\" fill=\"#555\">{3}</text>",
-            x(mm),
-            height - 28.0,
-            height - 12.0,
-            (mm * 100.0).round() / 100.0
-        );
-        mm += step;
+    for mm in sizes {
+        upright(&mut svg, x(mm), [HEAD, height - 28.0], &label(mm));
     }
     let mut y = HEAD + ROW / 2.0;
     for (it, pair) in rows {
         let name = [&pair.old, &pair.new].map(|m| m.as_ref().map_or("-", |m| m.id.as_str()));
         let photo = if all.len() > 1 { format!("{} ", it.new) } else { String::new() };
+        // A String takes everything, here and below.
         let _ = writeln!(
             svg,
             "<text x=\"{}\" y=\"{:.1}\" text-anchor=\"end\">{}{} \u{2192} {}</text>",
@@ -105,20 +96,4 @@ fn draw(svg: &mut String, pair: &Pair, y: f64, x: &dyn Fn(f64) -> f64) {
         end + 8.0,
         y + 4.0
     );
-}
-
-/// 1, 2 or 5 times a power of ten: about six lines.
-pub(crate) fn step(longest: f64) -> f64 {
-    let rough = longest / 6.0;
-    let power = 10_f64.powf(rough.log10().floor());
-    [1.0, 2.0, 5.0, 10.0]
-        .into_iter()
-        .map(|m| m * power)
-        .find(|s| *s >= rough)
-        .unwrap_or(power * 10.0)
-}
-
-/// Text that cannot be markup.
-pub(crate) fn plain(text: &str) -> String {
-    crate::talk::harmless(text).replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
 }

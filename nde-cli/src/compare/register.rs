@@ -37,9 +37,9 @@ pub(crate) struct Move {
 }
 
 impl Move {
-    pub(super) const NONE: Self = Self { cos: 1.0, sin: 0.0, shift: [0.0, 0.0] };
+    pub(crate) const NONE: Self = Self { cos: 1.0, sin: 0.0, shift: [0.0, 0.0] };
 
-    pub(super) fn apply(&self, p: [f64; 2]) -> [f64; 2] {
+    pub(crate) fn apply(&self, p: [f64; 2]) -> [f64; 2] {
         [
             self.cos * p[0] - self.sin * p[1] + self.shift[0],
             self.sin * p[0] + self.cos * p[1] + self.shift[1],
@@ -87,13 +87,15 @@ pub(crate) struct Laid {
     pub agreeing: usize,
     /// Root mean square of what is left between those, mm; absent when nothing was fitted.
     pub residual_mm: Option<f64>,
+    /// How many turns and shifts would be expected to agree as well if all places were thrown at random.
+    pub by_chance: f64,
 }
 
 /// Lays `old` over `new`; none when the indications are asked and do not agree.
 pub(super) fn register(old: &[Mark], new: &[Mark], align: Align) -> Option<Laid> {
     let by_scale = || {
         let agreeing = agreeing(old, new, &Move::NONE).len();
-        Laid { by: Move::NONE, by_marks: false, agreeing, residual_mm: None }
+        Laid { by: Move::NONE, by_marks: false, agreeing, residual_mm: None, by_chance: 0.0 }
     };
     match align {
         Align::Scale => Some(by_scale()),
@@ -111,6 +113,7 @@ fn by_marks(old: &[Mark], new: &[Mark]) -> Option<Laid> {
     // Where the scale lay still, nothing needs to be searched.
     let mut best = Move::NONE;
     let mut most = agreeing(&old, &new, &best).len();
+    let (mut tried_moves, mut searched) = (0_u32, false);
     for (i, a) in old.iter().enumerate() {
         for b in &old[i + 1..] {
             let apart = distance(a.at_mm, b.at_mm);
@@ -124,9 +127,10 @@ fn by_marks(old: &[Mark], new: &[Mark]) -> Option<Laid> {
                     }
                     let pair = [(a.at_mm, c.at_mm), (b.at_mm, d.at_mm)];
                     let Some(tried) = Move::fitted(&pair) else { continue };
+                    tried_moves = tried_moves.saturating_add(1);
                     let found = agreeing(&old, &new, &tried).len();
                     if found > most {
-                        (best, most) = (tried, found);
+                        (best, most, searched) = (tried, found, true);
                     }
                 }
             }
@@ -139,6 +143,9 @@ fn by_marks(old: &[Mark], new: &[Mark]) -> Option<Laid> {
     if most < FEWEST.max(fewer.div_ceil(2)) {
         return None;
     }
+    // Two of the agreeing places made the move; where nothing was moved, none did.
+    let (moves, free) = if searched { (f64::from(tried_moves), 2) } else { (1.0, 0) };
+    let by_chance = moves * chances(old.len() - free, most - free, share_hit(&new));
     let mut pairs = agreeing(&old, &new, &best);
     for _ in 0..ROUNDS {
         best = Move::fitted(&pairs)?;
@@ -151,7 +158,23 @@ fn by_marks(old: &[Mark], new: &[Mark]) -> Option<Laid> {
         by_marks: true,
         agreeing: pairs.len(),
         residual_mm: Some((squares / n.max(1.0)).sqrt()),
+        by_chance,
     })
+}
+
+/// Share of the ground within reach of one of these places.
+fn share_hit(marks: &[Mark]) -> f64 {
+    let side = |k: usize| {
+        let all = || marks.iter().map(|m| m.at_mm[k]);
+        all().fold(f64::MIN, f64::max) - all().fold(f64::MAX, f64::min) + 2.0 * AGREE_MM
+    };
+    let one = std::f64::consts::PI * AGREE_MM * AGREE_MM;
+    (one * marks.len() as f64 / (side(0) * side(1))).min(1.0)
+}
+
+/// Expected number of ways in which `hits` of `places` lie on ground of this share.
+fn chances(places: usize, hits: usize, share: f64) -> f64 {
+    (0..hits).map(|n| share * (places.saturating_sub(n)) as f64 / (n + 1) as f64).product()
 }
 
 fn largest(marks: &[Mark]) -> Vec<Mark> {

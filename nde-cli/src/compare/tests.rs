@@ -5,11 +5,11 @@ use super::*;
 use proptest::prelude::*;
 
 fn mark(id: &str, x: f64, y: f64, length_mm: f64) -> Mark {
-    Mark { id: id.into(), at_mm: [x, y], length_mm, u_mm: Some([0.03, 0.01]), width_mm: None }
+    Mark { id: id.into(), at_mm: [x, y], length_mm, u_mm: Some([0.03, 0.01]), ..Mark::default() }
 }
 
 fn taken(marks: Vec<Mark>) -> Taken {
-    Taken { photo: "a.jpg".into(), sha256: "0".into(), own_u: 0.002, marks }
+    Taken { photo: "a.jpg".into(), sha256: "0".into(), own_u: 0.002, marks, sight: None }
 }
 
 fn five() -> Vec<Mark> {
@@ -103,6 +103,23 @@ fn a_growth_is_real_only_beyond_its_uncertainty() {
     // U = 2 sqrt(2 * 0.03^2 + (0.002 * d)^2)
     let same = change(5.0, 5.0, Scales::Same);
     assert!((same.u_mm.unwrap() - 0.084_853).abs() < 1e-6, "{same:?}");
+    // What an unmoved scale shares falls out by what it brings to both: U = 2 sqrt(2 * (0.03^2 - 0.02^2)),
+    // and comes back as a difference.
+    let shared = |length: f64, u: f64| {
+        let mark = Mark { shared_u_mm: vec![("height", u)], ..mark("1", 0.0, 0.0, length) };
+        taken(vec![mark])
+    };
+    let still = |old: &Taken, new: &Taken| {
+        compare(old, new, Align::Scale, Scales::Still).unwrap().pairs[0]
+            .growth
+            .unwrap()
+            .u_mm
+            .unwrap()
+    };
+    let (old, new) = (shared(5.0, 0.02), shared(5.0, 0.02));
+    assert!((still(&old, &new) - 0.063_246).abs() < 1e-6, "{}", still(&old, &new));
+    let u = still(&old, &shared(5.0, 0.01));
+    assert!((u - 2.0 * (0.000_5 + 0.000_8 + 0.000_1_f64).sqrt()).abs() < 1e-6, "{u}");
     let mut faint = mark("1", 0.0, 0.0, 9.0);
     faint.u_mm = None;
     let it = compare(&one(5.0), &taken(vec![faint]), Align::Scale, Scales::Apart).unwrap();

@@ -2,13 +2,14 @@
 //! whether it still grows. Sizes of the bleed-out only; nothing is said about depth.
 
 mod times;
+mod place;
 mod track;
 mod told;
 mod plot;
 
 pub(crate) use plot::plot;
 pub(crate) use times::{Shot, check_told, minutes};
-pub(crate) use told::{csv, json, table};
+pub(crate) use told::{csv, json, table, warnings};
 pub(crate) use track::series;
 
 #[cfg(test)]

@@ -2,7 +2,7 @@
 
 use super::told::{expanded, moment};
 use super::track::{Development, Series, Track};
-use crate::compare::{Mark, plain, step};
+use crate::compare::{Mark, across, label, page, plain, rounds, upright};
 use std::fmt::Write as _;
 
 const LEFT: f64 = 60.0;
@@ -24,18 +24,12 @@ pub(crate) fn plot(series: &Series) -> String {
     drawn.sort_by(|a, b| longest(b).total_cmp(&longest(a)));
     drawn.truncate(MOST_DRAWN);
     let height = HEAD + 2.0 * TALL + GAP + 60.0;
-    let mut svg = String::new();
-    // A String takes everything, here and below.
-    let _ = writeln!(
-        svg,
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}\" height=\"{height}\" viewBox=\"0 0 {w} {height}\" font-family=\"sans-serif\" font-size=\"12\">\n<rect width=\"100%\" height=\"100%\" fill=\"white\"/>\n<text x=\"10\" y=\"20\" font-size=\"14\">{}</text>",
-        if drawn.len() < series.tracks.len() {
-            format!("the {MOST_DRAWN} longest indications while the developer draws; bars: k = 2")
-        } else {
-            "indications while the developer draws; bars: k = 2".to_owned()
-        },
-        w = LEFT + WIDTH + 130.0
-    );
+    let heading = if drawn.len() < series.tracks.len() {
+        format!("the {MOST_DRAWN} longest indications while the developer draws; bars: k = 2")
+    } else {
+        "indications while the developer draws; bars: k = 2".to_owned()
+    };
+    let mut svg = page(LEFT + WIDTH + 130.0, height, &heading);
     let length = |m: &Mark| Some((m.length_mm, expanded(m)));
     let width = |m: &Mark| m.width_mm;
     panel(&mut svg, series, &drawn, "length, mm", HEAD, &length);
@@ -59,33 +53,17 @@ fn panel(
         .flat_map(|t| t.marks.iter().flatten().filter_map(size))
         .map(|(mm, u)| mm + u.unwrap_or(0.0))
         .fold(0.1, f64::max);
-    let stride = step(greatest);
-    let most = (greatest / stride).ceil() * stride;
+    let sizes = rounds(greatest);
+    let most = sizes.last().copied().unwrap_or(greatest);
     let x = |minutes: f64| LEFT + WIDTH * if span > 0.0 { (minutes - first) / span } else { 0.5 };
     let y = |mm: f64| top + TALL * (1.0 - mm.clamp(0.0, most) / most);
+    // A String takes everything, here and below.
     let _ = writeln!(svg, "<text x=\"{LEFT}\" y=\"{:.1}\">{name}</text>", top - 8.0);
-    let mut mm = 0.0;
-    while mm <= most + 1e-9 {
-        let _ = writeln!(
-            svg,
-            "<line x1=\"{LEFT}\" y1=\"{0:.1}\" x2=\"{1}\" y2=\"{0:.1}\" stroke=\"#ddd\"/><text x=\"{2}\" y=\"{3:.1}\" text-anchor=\"end\" fill=\"#555\">{4}</text>",
-            y(mm),
-            LEFT + WIDTH,
-            LEFT - 6.0,
-            y(mm) + 4.0,
-            (mm * 100.0).round() / 100.0
-        );
-        mm += stride;
+    for mm in sizes {
+        across(svg, y(mm), [LEFT, LEFT + WIDTH], &label(mm));
     }
     for shot in &series.shots {
-        let _ = writeln!(
-            svg,
-            "<line x1=\"{0:.1}\" y1=\"{top}\" x2=\"{0:.1}\" y2=\"{1}\" stroke=\"#eee\"/><text x=\"{0:.1}\" y=\"{2}\" text-anchor=\"middle\" fill=\"#555\">{3}</text>",
-            x(shot.minutes),
-            top + TALL,
-            top + TALL + 18.0,
-            moment(shot.minutes)
-        );
+        upright(svg, x(shot.minutes), [top, top + TALL], &moment(shot.minutes));
     }
     // Names of lines that end at one height move apart.
     let mut lowest = f64::NEG_INFINITY;

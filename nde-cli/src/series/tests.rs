@@ -13,11 +13,18 @@ fn mark(id: &str, x: f64, length_mm: f64) -> Mark {
         length_mm,
         u_mm: Some([0.03, 0.01]),
         width_mm: Some((0.5 + 0.01 * length_mm, Some(0.08))),
+        ..Mark::default()
     }
 }
 
 fn shot(minutes: f64, marks: Vec<Mark>) -> Shot {
-    let taken = Taken { photo: format!("{minutes}.jpg"), sha256: "0".into(), own_u: 0.002, marks };
+    let taken = Taken {
+        photo: format!("{minutes}.jpg"),
+        sha256: "0".into(),
+        own_u: 0.002,
+        marks,
+        sight: None,
+    };
     Shot { minutes, taken }
 }
 
@@ -72,6 +79,108 @@ fn every_form_tells_every_size() {
     let svg = plot(&series);
     assert_eq!(svg.matches("<polyline").count(), 8);
     assert_eq!(svg.matches("<circle").count(), 2 * 9);
+}
+
+/// Seven indications, moved together.
+fn seven(degrees: f64, shift: [f64; 2], length_mm: f64) -> Vec<Mark> {
+    let (sin, cos) = degrees.to_radians().sin_cos();
+    let places = [[0.0, 0.0], [20.0, 1.0], [11.0, 14.0], [-9.0, 22.0], [30.0, 30.0], [5.0, 33.0]];
+    let moved = |[x, y]: [f64; 2]| [cos * x - sin * y + shift[0], sin * x + cos * y + shift[1]];
+    let all = places.iter().chain(&[[-14.0, 9.0]]).enumerate();
+    all.map(|(n, p)| Mark { at_mm: moved(*p), ..mark(&n.to_string(), 0.0, length_mm) }).collect()
+}
+
+#[test]
+fn a_photo_of_another_place_is_named_with_the_remedy() {
+    let other = || {
+        let places = [[3.0, 27.0], [24.0, 9.0], [-6.0, 5.0], [13.0, 22.0], [18.0, -7.0]];
+        let all = places.iter().enumerate();
+        all.map(|(n, p)| Mark { at_mm: *p, ..mark(&n.to_string(), 0.0, 3.0) }).collect()
+    };
+    let own = || seven(0.0, [0.0; 2], 3.0);
+    let misfits = |shots: Vec<Shot>| {
+        let series = series(shots).unwrap();
+        let said = warnings(&series);
+        let mut rows = Vec::new();
+        json(&series, &mut rows).unwrap();
+        let told: serde_json::Value = serde_json::from_slice(&rows).unwrap();
+        let photos = told["photos"].as_array().unwrap().iter();
+        let odd: Vec<u64> = photos
+            .filter(|p| p["misfit"] == "another-place")
+            .map(|p| p["minutes"].as_f64().unwrap() as u64)
+            .collect();
+        (odd, said)
+    };
+    assert_eq!(misfits(vec![shot(5.0, own()), shot(9.0, own())]), (vec![], vec![]));
+    let (odd, said) = misfits(vec![shot(5.0, own()), shot(9.0, other()), shot(20.0, own())]);
+    assert_eq!(odd, [9]);
+    assert!(
+        said.len() == 1 && said[0].starts_with("9.jpg: 20.jpg shows dye at 0 of its 5"),
+        "{said:?}"
+    );
+    assert!(said[0].contains("same place") && said[0].contains("photograph it again"), "{said:?}");
+    let (odd, said) = misfits(vec![shot(5.0, own()), shot(9.0, own()), shot(20.0, other())]);
+    assert_eq!(odd, [20]);
+    assert!(said.len() == 1 && said[0].starts_with("20.jpg: shows few of the"), "{said:?}");
+    // What comes later is no misfit.
+    let few = own()[..2].to_vec();
+    assert_eq!(misfits(vec![shot(5.0, few), shot(9.0, own())]), (vec![], vec![]));
+    assert_eq!(misfits(vec![shot(5.0, vec![]), shot(9.0, own())]), (vec![], vec![]));
+}
+
+#[test]
+fn a_scale_that_moved_is_said_and_seen_through() {
+    for (degrees, shift) in [(0.0, [0.6, 0.0]), (1.0, [0.0, -0.5]), (-4.0, [5.0, 3.0])] {
+        let shots =
+            vec![shot(5.0, seven(degrees, shift, 3.0)), shot(9.0, seven(0.0, [0.0; 2], 4.0))];
+        let series = series(shots).unwrap();
+        assert!(series.tracks.iter().all(|t| t.state == Development::Growing), "{degrees}");
+        let said = warnings(&series);
+        assert!(said.len() == 1 && said[0].contains("laid over by 7 indications"), "{said:?}");
+        assert!(table(&series, Dress::Plain).contains("the scale moved"));
+    }
+    // Three that agree after a search prove nothing.
+    let three = |it: Vec<Mark>| it[..3].to_vec();
+    let shots = vec![
+        shot(5.0, three(seven(-4.0, [5.0, 3.0], 3.0))),
+        shot(9.0, three(seven(0.0, [0.0; 2], 3.0))),
+    ];
+    let said = warnings(&series(shots).unwrap());
+    assert!(said.len() == 1 && said[0].contains("did the scale lie still"), "{said:?}");
+}
+
+#[test]
+fn a_scatter_is_no_move() {
+    let mut early = seven(0.0, [0.0; 2], 3.0);
+    for (n, mark) in early.iter_mut().enumerate() {
+        mark.at_mm[n % 2] += if n % 3 == 0 { 0.7 } else { -0.4 };
+    }
+    let series = series(vec![shot(5.0, early), shot(9.0, seven(0.0, [0.0; 2], 3.0))]).unwrap();
+    assert_eq!(warnings(&series), Vec::<String>::new());
+}
+
+/// A mark with the outline of a box.
+fn boxed(id: &str, x: f64, length_mm: f64) -> Mark {
+    let (a, b) = (x - length_mm / 2.0, x + length_mm / 2.0);
+    Mark { outline_mm: vec![[a, -0.5], [b, -0.5], [b, 0.5], [a, 0.5]], ..mark(id, x, length_mm) }
+}
+
+#[test]
+fn what_ran_together_is_not_the_growth_of_one() {
+    let early = vec![boxed("a", 0.0, 2.0), boxed("b", 3.0, 2.0), boxed("c", 20.0, 2.0)];
+    let late = vec![boxed("1", 1.3, 5.8), boxed("2", 20.0, 2.0)];
+    let series = series(vec![shot(5.0, early), shot(9.0, late)]).unwrap();
+    assert_eq!(
+        states(&series),
+        [
+            (Some("1"), Development::RunTogether),
+            (Some("2"), Development::NoGrowthShown),
+            (None, Development::NotInLast),
+        ]
+    );
+    let text = table(&series, Dress::Plain);
+    assert!(text.contains("run together of 2") && text.contains("run together with 1"), "{text}");
+    assert!(warnings(&series).is_empty());
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! A series as table, CSV and JSON. Numbers in files stand unrounded; absent is empty or null.
 
+use super::place::{Misfit, Standing};
 use super::track::{Development, Series, Track};
 use crate::compare::Mark;
 use crate::exports::columns::{Align, Cell, Columns};
@@ -45,12 +46,66 @@ fn words(track: &Track) -> (String, Paint) {
             (format!("{:+.2} mm in the last {over}: look at both photos", growth.mm), Paint::Ask)
         }
         (Development::New, _) => ("only in the last photo".to_owned(), Paint::Bad),
+        (Development::RunTogether, _) => {
+            (format!("run together of {} in the last {over}", track.joined.len() + 1), Paint::Bad)
+        }
         (Development::NotInLast, _) => (
-            "not counted in the last photo: gone, or run together with another".to_owned(),
+            track.joined.first().map_or(
+                "not counted in the last photo: look at both photos".to_owned(),
+                |holder| format!("run together with {holder}"),
+            ),
             Paint::Ask,
         ),
         _ => ("not known: too faint to size".to_owned(), Paint::Ask),
     }
+}
+
+/// How a photo was laid over the last one, and by what that can be checked.
+fn laid(it: &Standing) -> String {
+    let Standing { due, shown, .. } = it;
+    match (it.misfit, due) {
+        (Some(Misfit::ScaleMoved), _) => {
+            format!("the scale moved: laid over by {} indications", it.laid.laid.agreeing)
+        }
+        (Some(Misfit::AnotherPlace), _) => {
+            format!("another place? only {shown} of {due} indications are in the last photo")
+        }
+        (None, 0) => "laid over by the scale; no indication to check that by".to_owned(),
+        (None, _) => {
+            format!("laid over by the scale; {shown} of {due} indications are in the last photo")
+        }
+    }
+}
+
+/// Photos that do not show the last one's place, or beside which the scale has moved: each with the remedy.
+#[must_use]
+pub(crate) fn warnings(series: &Series) -> Vec<String> {
+    let Some((last, before)) = series.shots.split_last() else { return Vec::new() };
+    let last = &last.taken.photo;
+    let photos = before.iter().map(|shot| &shot.taken.photo).zip(&series.standings);
+    let told = |(photo, it): (&String, &Standing)| {
+        let Standing { due, shown, .. } = it;
+        match it.misfit? {
+            Misfit::AnotherPlace if series.last_is_strange() => None,
+            Misfit::AnotherPlace => Some(format!(
+                "{photo}: {last} shows dye at {shown} of its {due} indications only, and dye does not vanish while the developer draws: is it the same place, and did the scale lie still? Leave out what shows another place, or photograph it again"
+            )),
+            Misfit::ScaleMoved => Some(format!(
+                "{photo}: the scale lay {:.1} mm from where it lies in {last} (turned {:.1} degrees), or at another height under the part; laid over by {} indications instead. Lengths hold; leave scale and part as they are between the photos",
+                it.apart_mm.unwrap_or(0.0),
+                it.laid.laid.by.turn_deg(),
+                it.laid.laid.agreeing
+            )),
+        }
+    };
+    let mut warnings: Vec<String> = photos.filter_map(told).collect();
+    if series.last_is_strange() {
+        warnings.push(format!(
+            "{last}: shows few of the indications of the {} photos before it, and dye does not vanish while the developer draws: is it the same place, and did the scale lie still? Leave it out, or photograph the place again",
+            before.len()
+        ));
+    }
+    warnings
 }
 
 /// For people.
@@ -58,11 +113,7 @@ fn words(track: &Track) -> (String, Paint) {
 pub(crate) fn table(series: &Series, dress: Dress) -> String {
     let mut text = String::new();
     for (n, shot) in series.shots.iter().enumerate() {
-        let laid = match series.laid.get(n).map(|it| &it.laid) {
-            None => "the others are laid over it".to_owned(),
-            Some(laid) if laid.by_marks => format!("laid over by {} indications", laid.agreeing),
-            Some(_) => "laid over by the scale, which must not have moved".to_owned(),
-        };
+        let laid = series.standings.get(n).map_or("the others are laid over it".to_owned(), laid);
         // A String takes everything.
         let _ = writeln!(
             text,
@@ -113,6 +164,8 @@ struct TrackView<'a> {
     id: Option<&'a str>,
     at_mm: [f64; 2],
     says: Development,
+    /// Those of the photo before that are part of it now; where it has no id, the one that holds it.
+    run_together: &'a [String],
     latest_growth_mm: Option<f64>,
     /// Expanded, k = 2.
     latest_growth_u_mm: Option<f64>,
@@ -125,6 +178,9 @@ struct TrackView<'a> {
 #[derive(Serialize)]
 struct SizeView<'a> {
     photo: &'a str,
+    /// Its number in the series, from 0.
+    #[serde(skip)]
+    shot: usize,
     minutes: f64,
     /// Its name in that photo.
     id: &'a str,
@@ -138,10 +194,12 @@ struct SizeView<'a> {
 
 impl<'a> TrackView<'a> {
     fn of(track: &'a Track, series: &'a Series) -> Self {
-        let sizes = series.shots.iter().zip(&track.marks).filter_map(|(shot, mark)| {
+        let sizes = series.shots.iter().zip(&track.marks).enumerate();
+        let sizes = sizes.filter_map(|(n, (shot, mark))| {
             let mark = mark.as_ref()?;
             Some(SizeView {
                 photo: &shot.taken.photo,
+                shot: n,
                 minutes: shot.minutes,
                 id: &mark.id,
                 at_mm: mark.at_mm,
@@ -155,6 +213,7 @@ impl<'a> TrackView<'a> {
             id: track.id.as_deref(),
             at_mm: track.at_mm,
             says: track.state,
+            run_together: &track.joined,
             latest_growth_mm: track.latest.map(|g| g.mm),
             latest_growth_u_mm: track.latest.and_then(|g| g.u_mm),
             latest_minutes: track.latest.map(|_| track.latest_minutes),
@@ -162,6 +221,14 @@ impl<'a> TrackView<'a> {
             whole_growth_u_mm: track.whole.and_then(|g| g.u_mm),
             sizes: sizes.collect(),
         }
+    }
+}
+
+/// What is wrong with a photo of a series.
+fn misfit(series: &Series, photo: usize) -> Option<Misfit> {
+    match series.standings.get(photo) {
+        None => series.last_is_strange().then_some(Misfit::AnotherPlace),
+        Some(it) => it.misfit.filter(|m| *m == Misfit::ScaleMoved || !series.last_is_strange()),
     }
 }
 
@@ -181,6 +248,7 @@ pub(crate) fn csv(series: &Series, target: &mut dyn Write) -> Result<()> {
         "width_mm",
         "width_u_mm",
         "says",
+        "misfit",
     ])?;
     for (n, track) in series.tracks.iter().enumerate() {
         let view = TrackView::of(track, series);
@@ -197,6 +265,7 @@ pub(crate) fn csv(series: &Series, target: &mut dyn Write) -> Result<()> {
                 &mm(size.width_mm),
                 &mm(size.width_u_mm),
                 says.as_str().unwrap_or_default(),
+                &misfit(series, size.shot).map_or(String::new(), |m| m.word().to_owned()),
             ])?;
         }
     }
@@ -211,9 +280,19 @@ pub(crate) fn json(series: &Series, target: &mut dyn Write) -> Result<()> {
     let photos: Vec<_> = series
         .shots
         .iter()
-        .map(|shot| {
+        .enumerate()
+        .map(|(n, shot)| {
+            let it = series.standings.get(n);
+            let by = |it: &Standing| if it.laid.laid.by_marks { "indications" } else { "scale" };
             serde_json::json!({
-                "photo": shot.taken.photo, "sha256": shot.taken.sha256, "minutes": shot.minutes,
+                "photo": shot.taken.photo,
+                "sha256": shot.taken.sha256,
+                "minutes": shot.minutes,
+                "laid_over_by": it.map(by),
+                "due_in_last": it.map(|it| it.due),
+                "shown_in_last": it.map(|it| it.shown),
+                "scale_apart_mm": it.and_then(|it| it.apart_mm),
+                "misfit": misfit(series, n),
             })
         })
         .collect();

@@ -1,7 +1,8 @@
 //! Each indication through the photos of a series.
 
+use super::place::{Misfit, SAME_PLACE_MM, Standing, standing};
 use super::times::Shot;
-use crate::compare::{Align, Change, Comparison, Growth, Mark, Scales, compare};
+use crate::compare::{Change, Growth, Mark};
 use anyhow::{Result, bail};
 use serde::Serialize;
 
@@ -10,8 +11,8 @@ use serde::Serialize;
 pub(crate) struct Series {
     /// The photos.
     pub shots: Vec<Shot>,
-    /// How each photo but the last was laid over the last.
-    pub laid: Vec<Comparison>,
+    /// How each photo but the last stands to the last.
+    pub standings: Vec<Standing>,
     /// The indications: those of the last photo in its order, then those that are not in it.
     pub tracks: Vec<Track>,
 }
@@ -33,6 +34,9 @@ pub(crate) struct Track {
     pub latest_minutes: f64,
     /// What is said of it.
     pub state: Development,
+    /// Those of the photo before that are part of it in the last one; of an indication that is not counted
+    /// there, the one that holds it.
+    pub joined: Vec<String>,
 }
 
 /// Whether an indication still grows.
@@ -45,6 +49,8 @@ pub(crate) enum Development {
     NoGrowthShown,
     /// Shorter by more than that: another light, another developer, or a mark that broke up.
     Shorter,
+    /// It holds several of the photo before: they ran together, and its length is not the growth of one.
+    RunTogether,
     /// Counted in the last photo only.
     New,
     /// Not counted in the last photo: gone, or run together with a neighbour.
@@ -64,24 +70,27 @@ pub(crate) fn series(mut shots: Vec<Shot>) -> Result<Series> {
     let Some((last, before)) = shots.split_last().filter(|(_, before)| !before.is_empty()) else {
         bail!("a series needs at least two photos that can be measured");
     };
-    let laid: Vec<Comparison> = before
-        .iter()
-        .map(|shot| compare(&shot.taken, &last.taken, Align::Auto, Scales::Same))
-        .collect::<Result<_>>()?;
+    let standings: Vec<Standing> =
+        before.iter().map(|shot| standing(&shot.taken, &last.taken)).collect::<Result<_>>()?;
     let mut tracks: Vec<Track> = last
         .taken
         .marks
         .iter()
         .map(|mark| {
-            let of = |it: &Comparison| {
+            let of = |it: &Standing| {
                 let pair =
-                    it.pairs.iter().find(|p| p.new.as_ref().is_some_and(|m| m.id == mark.id));
+                    it.laid.pairs.iter().find(|p| p.new.as_ref().is_some_and(|m| m.id == mark.id));
                 pair.and_then(|pair| Some((pair.old.clone()?, pair.growth?)))
             };
-            let earlier: Vec<Option<(Mark, Growth)>> = laid.iter().map(of).collect();
+            let earlier: Vec<Option<(Mark, Growth)>> = standings.iter().map(of).collect();
             let latest = earlier.iter().rposition(Option::is_some);
             let growth = |n: Option<usize>| n.and_then(|n| earlier[n].as_ref()).map(|(_, g)| *g);
+            let joined: Vec<String> = latest.map_or(Vec::new(), |n| {
+                let held = standings[n].held.iter().filter(|(_, holder)| *holder == mark.id);
+                held.map(|(old, _)| old.clone()).collect()
+            });
             let state = match growth(latest).map(|g| g.change) {
+                Some(_) if !joined.is_empty() => Development::RunTogether,
                 None => Development::New,
                 Some(Change::Grown) => Development::Growing,
                 Some(Change::Shorter) => Development::Shorter,
@@ -100,46 +109,56 @@ pub(crate) fn series(mut shots: Vec<Shot>) -> Result<Series> {
                     .chain([Some(mark.clone())])
                     .collect(),
                 state,
+                joined,
             }
         })
         .collect();
-    for (n, it) in laid.iter().enumerate() {
-        for pair in it.pairs.iter().filter(|pair| pair.new.is_none()) {
-            tracks_without_last(&mut tracks, pair.old.as_ref(), pair.at_mm, n, shots.len());
+    for (n, it) in standings.iter().enumerate() {
+        for pair in it.laid.pairs.iter().filter(|pair| pair.new.is_none()) {
+            let Some(old) = &pair.old else { continue };
+            let holder = it.held.iter().find(|(id, _)| *id == old.id).map(|(_, holder)| holder);
+            let at = tracks_without_last(&mut tracks, old, pair.at_mm, n, shots.len());
+            tracks[at].joined = holder.into_iter().cloned().collect();
         }
     }
-    Ok(Series { shots, laid, tracks })
+    Ok(Series { shots, standings, tracks })
 }
 
-/// Places that agree within this in two early photos are one indication, mm. Chosen, as between two photos.
-const SAME_PLACE_MM: f64 = 1.0;
+impl Series {
+    /// Whether no earlier photo that can tell shows the place of the last one: then it is the last that is
+    /// another's.
+    #[must_use]
+    pub(super) fn last_is_strange(&self) -> bool {
+        let telling = || self.standings.iter().filter(|it| it.due > 0);
+        telling().count() > 1 && telling().all(|it| it.misfit == Some(Misfit::AnotherPlace))
+    }
+}
 
-/// Puts an indication that the last photo lacks where an earlier photo had it, or opens a track for it.
+/// Puts an indication that the last photo lacks where an earlier photo had it, or opens a track for it; which.
 fn tracks_without_last(
     tracks: &mut Vec<Track>,
-    mark: Option<&Mark>,
+    mark: &Mark,
     at_mm: [f64; 2],
     photo: usize,
     photos: usize,
-) {
-    let Some(mark) = mark else { return };
-    let known = tracks.iter_mut().find(|track| {
+) -> usize {
+    let known = tracks.iter().position(|track| {
         let apart = (track.at_mm[0] - at_mm[0]).hypot(track.at_mm[1] - at_mm[1]);
         track.id.is_none() && apart <= SAME_PLACE_MM && track.marks[photo].is_none()
     });
-    if let Some(track) = known {
-        track.marks[photo] = Some(mark.clone());
-        return;
+    let number = known.unwrap_or(tracks.len());
+    if known.is_none() {
+        tracks.push(Track {
+            id: None,
+            at_mm,
+            marks: vec![None; photos],
+            latest: None,
+            whole: None,
+            latest_minutes: 0.0,
+            state: Development::NotInLast,
+            joined: Vec::new(),
+        });
     }
-    let mut marks = vec![None; photos];
-    marks[photo] = Some(mark.clone());
-    tracks.push(Track {
-        id: None,
-        at_mm,
-        marks,
-        latest: None,
-        whole: None,
-        latest_minutes: 0.0,
-        state: Development::NotInLast,
-    });
+    tracks[number].marks[photo] = Some(mark.clone());
+    number
 }

@@ -34,6 +34,8 @@ const MINUTES: [f64; 5] = [3.0, 6.0, 10.0, 15.0, 20.0];
 const LEAST_LOSS: f64 = 0.23;
 /// Gap to the next indication below which blur and joining are another table's matter, mm.
 const CLEAR_MM: f64 = 1.0;
+/// Move of a card that is small, mm.
+const SMALL_MM: f64 = 0.5;
 /// True growth between the last two photos, mm: borders of the table's rows.
 const GROWN_MM: [f64; 6] = [0.005, 0.05, 0.1, 0.2, 0.4, f64::INFINITY];
 
@@ -67,15 +69,14 @@ struct Found {
     /// Entries of tracks that belong to a known mark, and those of another mark than the track's last.
     links: [usize; 2],
     /// Doubts of the true series.
-    doubts: Vec<String>,
+    misfits: Vec<String>,
 }
 
 /// A pair of photos with the card moved between them.
 struct Moved {
     mm: f64,
-    degrees: f64,
     marks: usize,
-    doubt: String,
+    misfit: String,
 }
 
 fn main() -> Result<()> {
@@ -93,13 +94,13 @@ fn main() -> Result<()> {
         .map(|n| {
             let (a, b) = (all[n].0, all[(n + 1) % all.len()].0);
             let last = MINUTES.len() - 1;
-            doubt(&followed(dir, &[photo(a, last - 1), photo(b, last)], &MINUTES[last - 1..])?)
+            misfit(&followed(dir, &[photo(a, last - 1), photo(b, last)], &MINUTES[last - 1..])?)
         })
         .collect::<Result<_>>()?;
     let mut out = std::io::stdout().lock();
     print(&mut out, &all)?;
-    let noticed = strange.iter().filter(|doubt| !doubt.is_empty()).count();
-    let as_other = strange.iter().filter(|doubt| *doubt == "another-place").count();
+    let noticed = strange.iter().filter(|misfit| !misfit.is_empty()).count();
+    let as_other = strange.iter().filter(|misfit| *misfit == "another-place").count();
     writeln!(
         out,
         "two photos of different parts: {} pairs, {noticed} noticed, {as_other} as another place",
@@ -127,10 +128,10 @@ fn followed(dir: &Path, photos: &[String], minutes: &[f64]) -> Result<Value> {
         .with_context(|| format!("{photos:?}: {}", String::from_utf8_lossy(&talk)))
 }
 
-/// The first doubt told of a photo; empty when there is none.
-fn doubt(said: &Value) -> Result<String> {
+/// The first misfit told of a photo; empty when there is none.
+fn misfit(said: &Value) -> Result<String> {
     let photos = said["photos"].as_array().context("no photos")?;
-    Ok(photos.iter().find_map(|p| p["doubt"].as_str()).unwrap_or_default().to_owned())
+    Ok(photos.iter().find_map(|p| p["misfit"].as_str()).unwrap_or_default().to_owned())
 }
 
 /// One series; none where no hand keeps the part in view or a photo cannot be measured.
@@ -161,9 +162,9 @@ fn moved(seed: u64, development: &Development, dir: &Path) -> Result<Option<Move
         let (by, way) = (dice.log_between(0.2, 10.0), dice.between(0.0, 6.3));
         let turn = dice.between(-0.1, 0.1) * (by / 3.0).min(1.0);
         let scene = development.with_card_moved(last, [by * way.cos(), by * way.sin()], turn)?;
-        Some((scene, turn))
+        Some(scene)
     });
-    let Some((scene, turn)) = pushed else { return Ok(None) };
+    let Some(scene) = pushed else { return Ok(None) };
     let name = format!("{seed}-moved.jpg");
     std::fs::write(dir.join(&name), scene.jpeg())?;
     let said = followed(dir, &[photo(seed, last - 1), name], &MINUTES[last - 1..])?;
@@ -176,9 +177,8 @@ fn moved(seed: u64, development: &Development, dir: &Path) -> Result<Option<Move
     let marks = said["indications"].as_array().map_or(0, Vec::len);
     Ok(Some(Moved {
         mm: places.iter().map(away).sum::<f64>() / places.len().max(1) as f64,
-        degrees: turn.to_degrees(),
         marks,
-        doubt: doubt(&said)?,
+        misfit: misfit(&said)?,
     }))
 }
 
@@ -232,12 +232,12 @@ fn track(development: &Development, told: &Value) -> Vec<Option<(Option<usize>, 
 
 fn compared(development: &Development, said: &Value) -> Found {
     let mut found = Found::default();
-    found.doubts.extend(
+    found.misfits.extend(
         said["photos"]
             .as_array()
             .into_iter()
             .flatten()
-            .filter_map(|p| p["doubt"].as_str())
+            .filter_map(|p| p["misfit"].as_str())
             .map(str::to_owned),
     );
     let told = said["indications"].as_array().cloned().unwrap_or_default();
@@ -384,20 +384,34 @@ fn print(out: &mut dyn std::io::Write, all: &[(u64, Found, Option<Moved>)]) -> R
         beyond.iter().filter(|s| s.late).count(),
         share(told, beyond.len())
     )?;
-    let doubted: Vec<String> = all
+    let false_ones: Vec<String> = all
         .iter()
-        .filter(|(_, found, _)| !found.doubts.is_empty())
-        .map(|(seed, found, _)| format!("{seed} {:?}", found.doubts))
+        .filter(|(_, found, _)| !found.misfits.is_empty())
+        .map(|(seed, found, _)| format!("{seed} {:?}", found.misfits))
         .collect();
-    writeln!(out, "true series doubted: {} {}", doubted.len(), doubted.join("; "))?;
-    for (seed, moved) in all.iter().filter_map(|(seed, _, moved)| Some((seed, moved.as_ref()?))) {
+    writeln!(
+        out,
+        "true series taken for a misfit: {} {}",
+        false_ones.len(),
+        false_ones.join("; ")
+    )?;
+    let moved: Vec<(u64, &Moved)> =
+        all.iter().filter_map(|(seed, _, moved)| Some((*seed, moved.as_ref()?))).collect();
+    for (name, low, high) in [("under", 0.0, SMALL_MM), ("from", SMALL_MM, f64::INFINITY)] {
+        let of: Vec<&(u64, &Moved)> =
+            moved.iter().filter(|(_, m)| m.mm >= low && m.mm < high).collect();
+        let as_such = of.iter().filter(|(_, m)| m.misfit == "scale-moved").count();
+        let missed: Vec<String> = of
+            .iter()
+            .filter(|(_, m)| m.misfit.is_empty())
+            .map(|(seed, m)| format!("{seed} {:.2} mm {} marks", m.mm, m.marks))
+            .collect();
         writeln!(
             out,
-            "card moved, seed {seed}: {:.2} mm at the marks, {:+.1} degrees, {} indications: {}",
-            moved.mm,
-            moved.degrees,
-            moved.marks,
-            if moved.doubt.is_empty() { "not noticed" } else { &moved.doubt }
+            "card moved by {name} {SMALL_MM} mm at the marks: {} pairs, {} noticed, {as_such} as a moved scale; missed: {}",
+            of.len(),
+            of.len() - missed.len(),
+            missed.join("; ")
         )?;
     }
     Ok(())
