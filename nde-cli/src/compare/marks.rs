@@ -2,7 +2,7 @@
 
 use anyhow::{Context as _, Result, anyhow, bail};
 use nde_core::Spread;
-use nde_measure::{LengthTerms, Measurement, SetAsideReason};
+use nde_measure::{LengthTerms, Measurement};
 use serde::Deserialize;
 use std::path::Path;
 
@@ -61,7 +61,7 @@ pub(crate) struct Taken {
 pub(crate) struct Sight {
     /// The photo's border.
     pub border_mm: Vec<[f64; 2]>,
-    /// Outlines of what is seen on the coat and not counted.
+    /// Outlines of what is seen and not counted.
     pub asides_mm: Vec<Vec<[f64; 2]>>,
 }
 
@@ -73,12 +73,7 @@ impl Sight {
         let [w, h] = measurement.size_px.map(f64::from);
         Self {
             border_mm: on_part(&[[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]]),
-            asides_mm: measurement
-                .set_aside
-                .iter()
-                .filter(|a| a.reason != SetAsideReason::OutsideCoat)
-                .map(|a| on_part(&a.outline_px))
-                .collect(),
+            asides_mm: measurement.set_aside.iter().map(|a| on_part(&a.outline_px)).collect(),
         }
     }
 }

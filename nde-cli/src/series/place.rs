@@ -60,6 +60,11 @@ const BY_CHANCE: f64 = 0.01;
 const MOVED_MM: f64 = 0.3;
 /// So many times what the scatter of the indications leaves open. Chosen: common practice, 3 sigma.
 const BEYOND: f64 = 3.0;
+/// Dye so many times as long as an indication does not count as that indication. Chosen: what it grows to or runs
+/// together to is less; a red bench or a drip is more. What is counted counts however long.
+const FAR_LONGER: f64 = 3.0;
+/// Least length that this is reckoned from, mm. Chosen: a dot grows to several times its first size.
+const LEAST_LONG_MM: f64 = 2.0;
 /// Longest indications, and places along the outline of each, that are looked up: keeps the work bounded.
 const MOST_DUE: usize = 40;
 const MOST_PLACES: usize = 48;
@@ -122,17 +127,32 @@ fn apart(it: &Comparison) -> (f64, f64) {
     (mean.sqrt(), open.sqrt())
 }
 
+/// Red ground of the last photo.
+struct Red<'a> {
+    outline: &'a [[f64; 2]],
+    bounds: [[f64; 2]; 2],
+    counted: bool,
+}
+
 /// Where the last photo shows dye.
 struct Ground<'a> {
     sight: Option<&'a Sight>,
-    dye: Vec<(&'a [[f64; 2]], [[f64; 2]; 2])>,
+    dye: Vec<Red<'a>>,
 }
 
 impl<'a> Ground<'a> {
     fn of(last: &'a Taken) -> Self {
+        let red = |outline: &'a [[f64; 2]], counted| {
+            let [mut low, mut high] = [[f64::INFINITY; 2], [f64::NEG_INFINITY; 2]];
+            for p in outline {
+                low = [0, 1].map(|k| low[k].min(p[k]));
+                high = [0, 1].map(|k| high[k].max(p[k]));
+            }
+            Red { outline, bounds: [low, high], counted }
+        };
         let asides = last.sight.iter().flat_map(|sight| &sight.asides_mm);
-        let outlines = last.marks.iter().map(outline).chain(asides.map(Vec::as_slice));
-        let dye = outlines.map(|outline| (outline, bounds(outline))).collect();
+        let counted = last.marks.iter().map(|mark| red(outline(mark), true));
+        let dye = counted.chain(asides.map(|outline| red(outline, false))).collect();
         Self { sight: last.sight.as_ref(), dye }
     }
 
@@ -156,16 +176,23 @@ impl<'a> Ground<'a> {
 
     fn has(&self, mark: &Mark, by: &Move) -> bool {
         let tried = tried(mark, by);
-        let found = tried.iter().filter(|place| self.dye_at(**place)).count();
+        let most_mm = FAR_LONGER * mark.length_mm.max(LEAST_LONG_MM);
+        let found = tried.iter().filter(|place| self.dye_at(**place, most_mm)).count();
         found as f64 >= COVERED * tried.len() as f64
     }
 
-    fn dye_at(&self, at: [f64; 2]) -> bool {
-        self.dye.iter().any(|(outline, [low, high])| {
+    fn dye_at(&self, at: [f64; 2], most_mm: f64) -> bool {
+        self.dye.iter().any(|red| {
+            let [low, high] = red.bounds;
             let near =
                 (0..2).all(|k| at[k] >= low[k] - SAME_PLACE_MM && at[k] <= high[k] + SAME_PLACE_MM);
-            near && (contains(outline, at)
-                || outline.iter().any(|p| (p[0] - at[0]).hypot(p[1] - at[1]) <= SAME_PLACE_MM))
+            let fits = || red.counted || (high[0] - low[0]).max(high[1] - low[1]) <= most_mm;
+            near && fits()
+                && (contains(red.outline, at)
+                    || red
+                        .outline
+                        .iter()
+                        .any(|p| (p[0] - at[0]).hypot(p[1] - at[1]) <= SAME_PLACE_MM))
         })
     }
 }
@@ -180,13 +207,4 @@ fn tried(mark: &Mark, by: &Move) -> Vec<[f64; 2]> {
 /// An indication's outline; its place where none is known.
 fn outline(mark: &Mark) -> &[[f64; 2]] {
     if mark.outline_mm.is_empty() { std::slice::from_ref(&mark.at_mm) } else { &mark.outline_mm }
-}
-
-fn bounds(outline: &[[f64; 2]]) -> [[f64; 2]; 2] {
-    let [mut low, mut high] = [[f64::INFINITY; 2], [f64::NEG_INFINITY; 2]];
-    for p in outline {
-        low = [0, 1].map(|k| low[k].min(p[k]));
-        high = [0, 1].map(|k| high[k].max(p[k]));
-    }
-    [low, high]
 }

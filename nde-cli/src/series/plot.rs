@@ -65,11 +65,10 @@ fn panel(
     for shot in &series.shots {
         upright(svg, x(shot.minutes), [top, top + TALL], &moment(shot.minutes));
     }
-    // Names of lines that end at one height move apart.
-    let mut lowest = f64::NEG_INFINITY;
     let mut order: Vec<&&Track> = drawn.iter().collect();
     let end = |t: &Track| t.marks.iter().flatten().filter_map(size).last().map_or(0.0, |s| s.0);
     order.sort_by(|a, b| end(b).total_cmp(&end(a)));
+    let mut names = vec![Vec::new(); series.shots.len()];
     for track in order {
         let places: Vec<(f64, Sized)> = series
             .shots
@@ -107,13 +106,35 @@ fn panel(
                 );
             }
         }
-        let at = (y(mm) + 4.0).max(lowest + 13.0);
-        lowest = at;
-        let _ = writeln!(
-            svg,
-            "<text x=\"{:.1}\" y=\"{at:.1}\" fill=\"{colour}\">{}</text>",
-            x(minutes) + 8.0,
-            plain(track.id.as_deref().unwrap_or("not in the last"))
-        );
+        let shot = series.shots.iter().rposition(|s| s.minutes <= minutes).unwrap_or(0);
+        names[shot].push((y(mm) + 4.0, track, colour));
+    }
+    for (shot, mut names) in series.shots.iter().zip(names) {
+        apart(&mut names, top + TALL);
+        for (at, track, colour) in names {
+            let _ = writeln!(
+                svg,
+                "<text x=\"{:.1}\" y=\"{at:.1}\" fill=\"{colour}\">{}</text>",
+                x(shot.minutes) + 8.0,
+                plain(track.id.as_deref().unwrap_or("not in the last"))
+            );
+        }
+    }
+}
+
+/// Height of a line of text.
+const LINE: f64 = 13.0;
+
+/// Moves names of lines that end at one height apart, highest first, none below `bottom`.
+fn apart<T>(names: &mut [(f64, T, &str)], bottom: f64) {
+    let mut least = f64::NEG_INFINITY;
+    for (at, ..) in names.iter_mut() {
+        *at = at.max(least);
+        least = *at + LINE;
+    }
+    let mut most = bottom;
+    for (at, ..) in names.iter_mut().rev() {
+        *at = at.min(most);
+        most = *at - LINE;
     }
 }

@@ -6,6 +6,7 @@
 
 use anyhow::{Context as _, Result, ensure};
 use clap::Parser;
+use nde_checks::figures::claim::{Claim, errors, share};
 use nde_checks::paint::development::{Development, Law};
 use nde_checks::paint::dice::Dice;
 use nde_checks::paint::scene::{Painted, Scene, SceneOptions};
@@ -38,14 +39,6 @@ const CLEAR_MM: f64 = 1.0;
 const SMALL_MM: f64 = 0.5;
 /// True growth between the last two photos, mm: borders of the table's rows.
 const GROWN_MM: [f64; 6] = [0.005, 0.05, 0.1, 0.2, 0.4, f64::INFINITY];
-
-/// A length or a growth: found, expanded uncertainty, true.
-#[derive(Clone, Copy)]
-struct Claim {
-    mm: f64,
-    u_mm: f64,
-    true_mm: f64,
-}
 
 /// What is said of growth between the last two photos.
 struct Said {
@@ -298,32 +291,6 @@ fn compared(development: &Development, said: &Value) -> Found {
         found.whole.extend(claim("whole", held.first()));
     }
     found
-}
-
-fn share(n: usize, of: usize) -> f64 {
-    n as f64 / of.max(1) as f64
-}
-
-/// Number, median and 95 % of the error, median U, share of truths that U holds.
-fn errors(claims: &[Claim]) -> String {
-    let mut off: Vec<f64> = claims.iter().map(|c| (c.mm - c.true_mm).abs()).collect();
-    let mut us: Vec<f64> = claims.iter().map(|c| c.u_mm).collect();
-    off.sort_by(f64::total_cmp);
-    us.sort_by(f64::total_cmp);
-    let at = |list: &[f64], part: usize| {
-        list.get((list.len() * part / 100).min(list.len().saturating_sub(1)))
-            .copied()
-            .unwrap_or(f64::NAN)
-    };
-    let held = claims.iter().filter(|c| (c.mm - c.true_mm).abs() <= c.u_mm).count();
-    format!(
-        "{:5}  {:6.3}  {:6.3}  {:7.3}  {:6.3}",
-        claims.len(),
-        at(&off, 50),
-        at(&off, 95),
-        at(&us, 50),
-        share(held, claims.len())
-    )
 }
 
 fn print(out: &mut dyn std::io::Write, all: &[(u64, Found, Option<Moved>)]) -> Result<()> {

@@ -2,9 +2,11 @@
 //!
 //! ```text
 //! area (what was read of the coat) -> outcome (one scene measured and matched) -> table (many outcomes) -> look (pictures of them)
+//! claim (a stated value, its uncertainty and the truth)
 //! ```
 
 pub mod area;
 pub mod outcome;
 pub mod table;
 pub mod look;
+pub mod claim;
