@@ -105,22 +105,22 @@ fn a_photo_of_another_place_is_named_with_the_remedy() {
         json(&series, &mut rows).unwrap();
         let told: serde_json::Value = serde_json::from_slice(&rows).unwrap();
         let photos = told["photos"].as_array().unwrap().iter();
-        let odd: Vec<u64> = photos
+        let odd: Vec<String> = photos
             .filter(|p| p["misfit"] == "another-place")
-            .map(|p| p["minutes"].as_f64().unwrap() as u64)
+            .map(|p| p["photo"].as_str().unwrap().to_owned())
             .collect();
         (odd, said)
     };
     assert_eq!(misfits(vec![shot(5.0, own()), shot(9.0, own())]), (vec![], vec![]));
     let (odd, said) = misfits(vec![shot(5.0, own()), shot(9.0, other()), shot(20.0, own())]);
-    assert_eq!(odd, [9]);
+    assert_eq!(odd, ["9.jpg"]);
     assert!(
         said.len() == 1 && said[0].starts_with("9.jpg: 20.jpg shows dye at 0 of its 5"),
         "{said:?}"
     );
     assert!(said[0].contains("same place") && said[0].contains("photograph it again"), "{said:?}");
     let (odd, said) = misfits(vec![shot(5.0, own()), shot(9.0, own()), shot(20.0, other())]);
-    assert_eq!(odd, [20]);
+    assert_eq!(odd, ["20.jpg"]);
     assert!(said.len() == 1 && said[0].starts_with("20.jpg: shows few of the"), "{said:?}");
     // What comes later is no misfit.
     let few = own()[..2].to_vec();
