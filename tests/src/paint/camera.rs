@@ -207,7 +207,8 @@ mod tests {
         assert!((again.tilt_deg - 0.1_f64.to_degrees()).abs() < 1.0e-9);
         assert!((again.height_mm() - 130.0 / 1.25 * 0.1_f64.cos()).abs() < 1.0e-9);
         let roll = again.to_photo([5.0, -3.0]);
-        assert!(((roll[1] - y) / (roll[0] - x)).atan() - 0.3 < 0.01, "{roll:?}");
+        let turned = ((roll[1] - y) / (roll[0] - x)).atan();
+        assert!((turned - 0.3).abs() < 1.0e-9, "{turned}");
     }
 
     #[test]
