@@ -26,6 +26,13 @@ pub(super) fn run(args: &CompareArgs, streams: &mut Streams<'_>) -> Result<Outco
     for (before, after) in partners(&old, &new, streams, &mut outcome)? {
         all.push(compare::compare(before, after, align, scales)?);
     }
+    for it in all.iter().filter(|it| it.laid.may_be_chance()) {
+        streams.warn(format_args!(
+            "{} -> {}: so few indications ({}) agree that chance would do as much; see that both show the same place, or lay the scale in the same place both times and say --by card",
+            it.old, it.new, it.laid.agreeing
+        ));
+        outcome = outcome.and(Outcome::Attention);
+    }
     let changed = all
         .iter()
         .flat_map(|it| &it.pairs)

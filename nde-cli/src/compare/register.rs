@@ -22,6 +22,8 @@ pub(super) const AGREE_MM: f64 = 1.0;
 const FEWEST: usize = 3;
 /// Largest indications of each list that are tried against one another: keeps the work bounded.
 const MOST_TRIED: usize = 40;
+/// Most turns and shifts that may be expected to agree as well by chance. Chosen: one part in a hundred.
+const BY_CHANCE: f64 = 0.01;
 /// Rounds of the least-squares fit.
 const ROUNDS: usize = 5;
 
@@ -89,6 +91,14 @@ pub(crate) struct Laid {
     pub residual_mm: Option<f64>,
     /// How many turns and shifts would be expected to agree as well if all places were thrown at random.
     pub by_chance: f64,
+}
+
+impl Laid {
+    /// Whether as many indications would agree by chance: then they prove nothing about the place.
+    #[must_use]
+    pub(crate) fn may_be_chance(&self) -> bool {
+        self.by_marks && self.by_chance >= BY_CHANCE
+    }
 }
 
 /// Lays `old` over `new`; none when the indications are asked and do not agree.

@@ -196,3 +196,25 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn marks_that_agree_by_chance_prove_no_place() {
+    // Five that agree all over are no chance; three of six that fit somehow are.
+    let sure = compare(
+        &taken(five()),
+        &taken(turned(&five(), 12.0, [4.0, 9.0])),
+        Align::Auto,
+        Scales::Apart,
+    );
+    assert!(!sure.unwrap().laid.may_be_chance());
+    let mut other = turned(&five(), 80.0, [5.0, 5.0]);
+    let strewn = [[41.0, 7.0], [-13.0, 2.0]];
+    for (mark, at_mm) in other.iter_mut().skip(3).zip(strewn) {
+        mark.at_mm = at_mm;
+    }
+    let mut old = five();
+    old.push(mark("6", 17.0, 33.0, 4.0));
+    other.push(mark("6", 28.0, 19.0, 4.0));
+    let it = compare(&taken(old), &taken(other), Align::Marks, Scales::Apart).unwrap();
+    assert!(it.laid.agreeing == 3 && it.laid.may_be_chance(), "{:?}", it.laid);
+}

@@ -162,6 +162,8 @@ struct ComparisonView<'a> {
     laid_over_by: &'static str,
     agreeing: usize,
     residual_mm: Option<f64>,
+    /// So many would agree by chance, too: it may be another place.
+    may_be_chance: bool,
     turn_deg: f64,
     indications: Vec<Row<'a>>,
 }
@@ -181,6 +183,7 @@ pub(crate) fn json(all: &[Comparison], target: &mut dyn Write) -> Result<()> {
             laid_over_by: if it.laid.by_marks { "indications" } else { "scale" },
             agreeing: it.laid.agreeing,
             residual_mm: it.laid.residual_mm,
+            may_be_chance: it.laid.may_be_chance(),
             turn_deg: it.laid.by.turn_deg(),
             indications: it.pairs.iter().map(Row::of).collect(),
         })

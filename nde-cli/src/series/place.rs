@@ -53,8 +53,6 @@ pub(super) const SAME_PLACE_MM: f64 = 1.0;
 const COVERED: f64 = 0.5;
 /// Share of the indications due that must be shown. Chosen: half of them may hide under glare or a hand.
 const SHOWN: f64 = 0.5;
-/// Most turns and shifts that may be expected to agree as well by chance. Chosen: one part in a hundred.
-const BY_CHANCE: f64 = 0.01;
 /// Least distance that is called a move, mm. Chosen: more than the indications of painted series lay apart by
 /// growth, tilt and lens (0.23 mm the greatest of 60 photos).
 const MOVED_MM: f64 = 0.3;
@@ -78,9 +76,8 @@ pub(super) fn standing(shot: &Taken, last: &Taken) -> Result<Standing> {
     let still = compare(shot, last, Align::Scale, Scales::Still)?;
     let [due, shown] = ground.shown(&shot.marks, &Move::NONE);
     let few = |[due, shown]: [usize; 2]| (shown as f64) < SHOWN * due as f64;
-    let by_marks = compare(shot, last, Align::Marks, Scales::Same)
-        .ok()
-        .filter(|it| it.laid.by_chance < BY_CHANCE);
+    let by_marks =
+        compare(shot, last, Align::Marks, Scales::Same).ok().filter(|it| !it.laid.may_be_chance());
     let apart = by_marks.as_ref().map(apart);
     let apart_mm = apart.map(|(mm, _)| mm);
     if let (Some(laid), Some((mm, open))) = (by_marks, apart)
