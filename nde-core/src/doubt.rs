@@ -62,6 +62,8 @@ pub enum Doubt {
         /// How many.
         spots: usize,
     },
+    /// Lies on relief (thread, weld ripple) or across a shadow's border: read with the shade taken out.
+    ShadeTakenOut,
     /// Lies in a pink area: neighbouring background is stained.
     InPinkBackground,
     /// Far from the scale: lens distortion is not known there.
@@ -122,6 +124,7 @@ impl Doubt {
             Self::Curved { .. } => "curved",
             Self::WideSpotOnLine => "wide-spot-on-line",
             Self::TouchingSpots { .. } => "touching-spots",
+            Self::ShadeTakenOut => "shade-taken-out",
             Self::InPinkBackground => "in-pink-background",
             Self::FarFromScale { .. } => "far-from-scale",
             Self::UnverifiedPrint => "unverified-print",
@@ -145,6 +148,7 @@ impl Doubt {
             | Self::SignalsDisagree { .. }
             | Self::Branched { .. }
             | Self::Curved { .. }
+            | Self::ShadeTakenOut
             | Self::InPinkBackground
             | Self::FarFromScale { .. }
             | Self::UnverifiedPrint
@@ -189,6 +193,9 @@ impl Doubt {
             Self::TouchingSpots { spots } => {
                 format!("looks like {spots} spots that touch, read as one")
             }
+            Self::ShadeTakenOut => {
+                "lies on relief or across a shadow, read with the shade taken out".into()
+            }
             Self::InPinkBackground => "lies in a pink area".into(),
             Self::FarFromScale { distance_mm } => format!(
                 "lies {distance_mm:.0} mm from the scale, where lens distortion is not known"
@@ -229,6 +236,7 @@ impl Doubt {
             Self::TouchingSpots { .. } => {
                 "come closer, or measure the spots by hand if they are several"
             }
+            Self::ShadeTakenOut => "light it evenly, or look at it on the part",
             Self::InPinkBackground => "clean, re-process and photograph again if in doubt",
             Self::FarFromScale { .. } => "lay the scale nearer (within 80 mm)",
             Self::UnverifiedPrint => {

@@ -7,10 +7,10 @@
 //! (indications, rust, relief) belongs to it. This is a proposal: a region drawn by the user
 //! stands above it.
 
-mod kin;
 mod look;
-mod relief;
 mod shade;
+mod kin;
+mod relief;
 
 use crate::PointPx;
 use crate::photo::{Cells, Mask, Raster};
@@ -85,7 +85,7 @@ impl Default for CoatOptions {
 
 /// Red light that dye takes for each unit of redness, both as logarithms. Chosen: dyes on rendered
 /// photos and the reflectance of red dye (from memory) lie between 0.08 and 0.2.
-const RED_SHARE_OF_DYE: f32 = 0.13;
+pub(crate) const RED_SHARE_OF_DYE: f32 = 0.13;
 
 /// How often ground on relief is looked for beside what was found before. Chosen: more would creep.
 const RELIEF_ROUNDS: usize = 3;

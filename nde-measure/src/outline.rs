@@ -49,7 +49,7 @@ pub struct OutlineOptions {
     pub halo_mm: f64,
     /// A body explains the redness this far around it, mm.
     pub skirt_mm: f64,
-    /// Share of a body's pixels that are brighter than its peak (its peak is that percentile).
+    /// Share of a body's pixels that lose less light than its peak (its peak is that percentile).
     pub peak_share: f64,
 }
 
@@ -146,7 +146,7 @@ pub(crate) fn bodies(
     let skirt_px = (options.skirt_mm / mm_per_px).max(3.0);
     let mut support = open.grown(skirt_px);
     let mut stamps = Stamps::new(open.data.len());
-    let mut found: Vec<(Body, f64)> = Vec::new();
+    let mut found: Vec<Body> = Vec::new();
     let mut seeds = Seeds::of(&light.as_seen, &open, high);
     while let Some(seed) = seeds.next(&open) {
         open.data[seed] = false;
@@ -157,20 +157,29 @@ pub(crate) fn bodies(
         for body in bodies_at(&light, start, &mut stamps) {
             // What hangs on as a skirt is explained; it neither seeds nor carries another body.
             close_around([&mut open, &mut support], &body, window, skirt_px);
-            // What stays within reach of a stronger body is its halo or the faint end of its tip, which
-            // that body's visible extent shows.
-            let halo_px = options.halo_mm / mm_per_px;
-            let mut known = found.iter();
-            if !known.any(|(stronger, wide)| stays_near(&body, stronger, halo_px + 0.5 * wide)) {
-                let wide = widest_half(&body.mask);
-                found.push((body, wide));
-            }
+            found.push(body);
         }
     }
-    let mut bodies: Vec<Body> = found.into_iter().map(|(body, _)| body).collect();
+    let mut bodies = without_halos(found, options.halo_mm / mm_per_px);
     let lines = visible_alone(&bodies);
     bodies.iter_mut().zip(lines).for_each(|(body, line)| body.visible_px = line);
     bodies
+}
+
+/// Bodies, strongest first, without what stays within reach of a stronger one: that is its halo or the faint
+/// end of its tip, which its visible extent shows. In the shade of relief a halo may be found before its mark.
+fn without_halos(mut found: Vec<Body>, halo_px: f64) -> Vec<Body> {
+    found.sort_by(|a, b| b.contrast().total_cmp(&a.contrast()));
+    let mut kept: Vec<(Body, f64)> = Vec::new();
+    for body in found {
+        let near =
+            |(stronger, wide): &(Body, f64)| stays_near(&body, stronger, halo_px + 0.5 * wide);
+        if !kept.iter().any(near) {
+            let wide = widest_half(&body.mask);
+            kept.push((body, wide));
+        }
+    }
+    kept.into_iter().map(|(body, _)| body).collect()
 }
 
 /// Marks as alike as this are neighbours; a weaker one may be the other's tip. Chosen.

@@ -217,7 +217,7 @@ impl<'a> Surroundings<'a> {
 fn is_clear(body: &Body, options: &SortingOptions) -> bool {
     let steep = body.slope_per_mm >= options.least_slope_per_mm;
     let very_steep = body.slope_per_mm >= 1.5 * options.least_slope_per_mm;
-    body.contrast_as_seen >= options.clear_contrast
+    body.contrast() >= options.clear_contrast
         || very_steep
         || (steep && body.contrast_as_seen >= options.fair_contrast)
 }

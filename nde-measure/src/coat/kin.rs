@@ -41,10 +41,11 @@ pub(super) fn kin<'a>(evens: &'a [Even], main: usize, ground: &Ground<'_>) -> Ve
     let mut is_kin: Vec<bool> =
         evens.iter().enumerate().map(|(i, even)| i == main || first.has_kin(even)).collect();
     // What lies in the shadow beyond the card looks like what lies in it on this side.
-    let shaded: Vec<usize> = (0..evens.len()).filter(|&i| i != main && is_kin[i]).collect();
+    let in_shadow = |i: usize| evens[i].1.ln_red < first.look.ln_red - ALIKE_LN;
+    let shaded: Vec<usize> = (0..evens.len()).filter(|&i| is_kin[i] && in_shadow(i)).collect();
     for own in shaded.into_iter().map(|i| Own::of(&evens[i], ground)) {
         for (yes, even) in is_kin.iter_mut().zip(evens) {
-            *yes = *yes || own.has_twin_beside(even, first.size);
+            *yes = *yes || (!first.may_be_bench(&even.0) && own.has_twin_beside(even, first.size));
         }
     }
     evens.iter().zip(is_kin).filter(|(_, yes)| *yes).map(|((area, _), _)| area).collect()
@@ -76,31 +77,30 @@ impl<'a> Own<'a> {
         let size = area.size();
         // A coat cut in two by a rule or a bead looks alike on both sides; cut by the edge of a
         // shadow it is darker, and bluer or redder, but lies close by.
-        let (w, h) = (self.mask.width, self.mask.height);
-        // Around a coat that does not reach the frame itself, what lies along three of its sides is the bench.
-        let bench = sides_of_frame(area, w, h) >= 3 && !self.fills_frame;
+        let bench = self.may_be_bench(area);
         let around = bench && self.lies_within(area.bounds());
-        if is_alike(lighter, cast) && size * 4 >= self.size && !around {
+        let smooth = 2.0 * look.grain < self.look.grain;
+        if is_alike(lighter, cast) && size * ALIKE_SHARE >= self.size && !around && !smooth {
             return true;
         }
         if lighter.abs() >= options.shadow.ln() || cast >= options.shadow_cast {
             return false;
         }
-        let along = runs_along_the_frame(area, w, h);
+        let along = runs_along_the_frame(area, self.mask.width, self.mask.height);
         // Beyond a bead, a thread or a card: about as light, the same cast, the same powder. What is about
         // as large as the coat may lie in a shadow as well.
         let large = size * 2 >= self.size && !along;
         let twin = (large || options.twin_light.contains(&lighter))
             && cast < options.twin_cast
-            && 2.0 * look.grain > self.look.grain
-            && size * 150 >= self.size
+            && !smooth
+            && size * TWIN_SHARE >= self.size
             && !bench
             && touches(area, self.beyond())
             && (!along || (size * 2 < self.size && touches(area, self.near())));
         // Where it could be something else, the light must fall from one to the other as it does across the
         // edge of a shadow.
-        let sure = !bench && !along && size * 20 >= self.size;
-        twin || (size * 60 >= self.size
+        let sure = !bench && !along && size * SURE_SHARE >= self.size;
+        twin || (size * SHADED_SHARE >= self.size
             && touches(area, self.near())
             && (sure || self.light_falls_in_one_step(area, look)))
     }
@@ -109,10 +109,15 @@ impl<'a> Own<'a> {
     fn has_twin_beside(&self, (area, look): &Even, coat: usize) -> bool {
         let (lighter, cast) = self.beside(look);
         is_alike(lighter, cast)
-            && area.size() * 60 >= coat
+            && area.size() * SHADED_SHARE >= coat
             && 2.0 * look.grain > self.look.grain
             && look.has_grain_of(&self.look, self.ground.options.most_grain)
             && touches(area, self.near())
+    }
+
+    /// Around a coat that does not reach the frame itself, what lies along three of its sides is the bench.
+    fn may_be_bench(&self, area: &Area) -> bool {
+        !self.fills_frame && sides_of_frame(area, self.mask.width, self.mask.height) >= 3
     }
 
     /// Whether most of the box around this area lies in another's: a bench goes around its part.
@@ -175,9 +180,21 @@ impl<'a> Own<'a> {
     }
 }
 
-/// As light, and of the same cast, as the two sides of a coat that a rule or a bead parts. Chosen.
+/// The coat is at most so many times as large as another part of it that looks alike wherever it lies, ...
+const ALIKE_SHARE: usize = 4;
+/// ... lies beyond a bead, a thread or a card, ...
+const TWIN_SHARE: usize = 150;
+/// ... lies in a shadow, ...
+const SHADED_SHARE: usize = 60;
+/// ... or does so and need not show the step of the light. Chosen: the smaller, the more else it may be.
+const SURE_SHARE: usize = 20;
+/// As light, ln, and of the same cast, as the two sides of a coat that a rule or a bead parts. Chosen: light
+/// slopes by that over a part, and less than the edge of a shadow takes.
+const ALIKE_LN: f64 = 0.3;
+const ALIKE_CAST: f64 = 0.05;
+
 fn is_alike(lighter: f64, cast: f64) -> bool {
-    lighter.abs() < 0.3 && cast < 0.05
+    lighter.abs() < ALIKE_LN && cast < ALIKE_CAST
 }
 
 /// Whether a good part of an area's rim lies in `near`, not just a corner.
@@ -208,7 +225,7 @@ fn runs_along_the_frame(area: &Area, width: usize, height: usize) -> bool {
     if !(near(b[0], b[1]) || near(b[2] - 1, b[3] - 1)) {
         return false;
     }
-    let rim = area.places().filter(|&(x, y)| near(x, y)).count() as f64 / 12.0;
+    let rim = area.places().filter(|&(x, y)| near(x, y)).count() as f64 / SHAVED as f64;
     rim > 1.3 * (area.size() as f64).sqrt()
 }
 
@@ -219,7 +236,7 @@ mod tests {
 
     const SIZE: (usize, usize) = (300, 200);
 
-    /// Shares of two kinds of ground that are read; `ln_red` tells light, whether the ground is rough, and the
+    /// Shares of two kinds of ground that are read; `ground` tells light, whether the ground is rough, and the
     /// kind, at a place in mm.
     fn shares(ground: impl Fn(f32, f32) -> (f32, bool, usize)) -> [f64; 2] {
         let mut red = Raster::filled(SIZE.0, SIZE.1, 0.0);

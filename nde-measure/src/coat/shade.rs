@@ -58,7 +58,7 @@ impl Pair<'_> {
         let side = (self.area.0.count() as f64).sqrt();
         let one_step = all as f64 >= 0.5 * side * f64::from(narrowest)
             && within as f64 >= LEAST_SHARE * all as f64;
-        // The rim of a part between two surfaces, or thinning powder, is coarser than either.
+        // The rim of a part between two surfaces, or thinning powder, is coarser than the coat in that light.
         one_step && {
             let quarter = all / 4;
             let grain = f64::from(*grain.select_nth_unstable_by(quarter, f32::total_cmp).1);

@@ -23,9 +23,9 @@ pub(super) fn reduced(rgb: &RgbImage, width: u32, height: u32) -> RgbImage {
             if count != mean.count {
                 mean = Mean::of(count);
             }
-            let mut sum = [0_u32; 3];
+            let mut sum = [0_u64; 3];
             for part in sums[3 * across.start..3 * across.end].chunks_exact(3) {
-                sum = [sum[0] + part[0], sum[1] + part[1], sum[2] + part[2]];
+                sum = [0, 1, 2].map(|c| sum[c] + u64::from(part[c]));
             }
             pixel.copy_from_slice(&sum.map(|sum| mean.of_sum(sum)));
         }
@@ -60,8 +60,8 @@ impl Mean {
         Self { count, over: (1_u64 << 42).div_ceil(count.max(1)) }
     }
 
-    fn of_sum(&self, sum: u32) -> u8 {
-        let sum = u64::from(sum) + self.count / 2;
+    fn of_sum(&self, sum: u64) -> u8 {
+        let sum = sum + self.count / 2;
         let mean = if self.count < 1 << 17 { (sum * self.over) >> 42 } else { sum / self.count };
         mean as u8
     }

@@ -1,5 +1,6 @@
 //! The light of one window: what green, red and blue have lost against the local white.
 
+use crate::coat::RED_SHARE_OF_DYE;
 use crate::photo::{Grid, Photo, Raster, light_of_srgb};
 use crate::redness::{Between, Redness, Window};
 use crate::white::White;
@@ -33,8 +34,6 @@ pub(super) struct Fields {
     pub(super) d: Raster,
 }
 
-/// Red light that dye takes for each unit of redness, both as logarithms: as in `coat`.
-const RED_SHARE_OF_DYE: f32 = 0.13;
 /// Shade is taken out up to this factor of light, ln, and light is reckoned as at least this share of white:
 /// beyond lies noise. Chosen.
 const MOST_SHADE: f32 = 1.2;

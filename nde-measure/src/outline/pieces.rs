@@ -32,6 +32,9 @@ const SKIRTS: f64 = 3.0;
 /// Marks of less contrast break on the powder itself: a dip in them is no sign of a gap. Chosen: the
 /// contrast from which on lengths are stated.
 const BREAKS: f64 = 0.23;
+/// Of two pieces one of which was read with the shade taken out, grounds that differ by no more than this lie
+/// in the same light. Chosen: a tenth of the contrast of a middling mark is 0.04.
+const SAME_GROUND: f64 = 0.04;
 /// A long body ends within this many times its width of one of its two outermost places. Chosen.
 const AT_END: f64 = 1.5;
 /// A body is long from this length against its width on. Chosen: at an end of it hardly anything else is.
@@ -70,8 +73,11 @@ pub(crate) fn joined<'a>(
         for j in i + 1..bodies.len() {
             let weaker = bodies[i].contrast().min(bodies[j].contrast());
             let stronger = bodies[i].contrast().max(bodies[j].contrast());
-            let told_apart = bodies[i].touches && bodies[j].touches;
-            if told_apart || stronger >= options.bridged_contrast || weaker < ALIKE * stronger {
+            // Levels read in the shade do not hold without it.
+            let other_light = bodies[i].in_even_light != bodies[j].in_even_light
+                && (bodies[i].ground - bodies[j].ground).abs() > SAME_GROUND;
+            let told_apart = other_light || bodies[i].touches && bodies[j].touches;
+            if told_apart || weaker >= options.bridged_contrast || weaker < ALIKE * stronger {
                 continue;
             }
             let site = site_at(bodies[i].outline_px[0]);
@@ -170,6 +176,11 @@ fn bridge(
     let (small, large) = if spans[i].feret_px < spans[j].feret_px { (i, j) } else { (j, i) };
     let side_by_side = shared_rim(&bodies[small], &spans[large].outline) >= SIDE_BY_SIDE;
     let lie = if side_by_side { Lie::SideBySide } else { Lie::EndToEnd };
+    // A strong mark does not break on grain, but its thin end does.
+    let strong = a.contrast().max(b.contrast()) >= options.bridged_contrast;
+    if strong && !spans[large].ends_at(ends_px[usize::from(large == j)]) {
+        return None;
+    }
     if lie == Lie::EndToEnd {
         if !spans[i].has_ends() && !spans[j].has_ends() {
             return None;

@@ -75,6 +75,9 @@ pub(super) fn doubts(
     if spots > 1 {
         doubts.push(Doubt::TouchingSpots { spots });
     }
+    if body.in_even_light {
+        doubts.push(Doubt::ShadeTakenOut);
+    }
     if around.is_pink(body, picture.sorting) {
         doubts.push(Doubt::InPinkBackground);
     }

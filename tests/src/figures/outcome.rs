@@ -183,6 +183,14 @@ fn findings(scene: &Scene, measurement: &Measurement) -> Vec<Finding> {
     let calls: Vec<Call> = measurement.indications.iter().map(call_of).collect();
     let places: Vec<[f64; 2]> =
         calls.iter().map(|c| scene.camera.to_part(c.at_px).unwrap_or([1.0e6; 2])).collect();
+    // Every third place of an outline tells where it lies.
+    let outlines: Vec<Vec<[f64; 2]>> = measurement
+        .indications
+        .iter()
+        .map(|seen| {
+            seen.outline_px.iter().step_by(3).filter_map(|p| scene.camera.to_part(*p)).collect()
+        })
+        .collect();
     // Possible partners of each body, nearest first; a small share of length decides between equals.
     let near: Vec<Vec<(f64, usize)>> = bodies
         .iter()
@@ -191,10 +199,13 @@ fn findings(scene: &Scene, measurement: &Measurement) -> Vec<Finding> {
                 .iter()
                 .enumerate()
                 .filter_map(|(i, p)| {
-                    // The centroid of a curved mark lies beside it: either place counts.
+                    // The centroid of a curved mark lies beside it: either place counts, and so does ground that
+                    // both cover.
                     let [cx, cy] = body.centroid_mm;
                     let off_centre = (p[0] - cx).hypot(p[1] - cy);
-                    let d = if painted.truth.covers(body, *p) {
+                    let shared = off_centre < body.length_mm
+                        && outlines[i].iter().any(|q| painted.truth.covers(body, *q));
+                    let d = if shared || painted.truth.covers(body, *p) {
                         0.0
                     } else {
                         body.edge_distance_mm(*p).min(off_centre)
