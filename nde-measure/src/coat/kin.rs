@@ -40,12 +40,12 @@ pub(super) fn kin<'a>(evens: &'a [Even], main: usize, ground: &Ground<'_>) -> Ve
     let first = Own::of(&evens[main], ground);
     let mut is_kin: Vec<bool> =
         evens.iter().enumerate().map(|(i, even)| i == main || first.has_kin(even)).collect();
-    // What lies in the shadow beyond the card looks like what lies in it on this side.
-    let in_shadow = |i: usize| evens[i].1.ln_red < first.look.ln_red - ALIKE_LN;
-    let shaded: Vec<usize> = (0..evens.len()).filter(|&i| is_kin[i] && in_shadow(i)).collect();
-    for own in shaded.into_iter().map(|i| Own::of(&evens[i], ground)) {
+    // What lies beyond the card looks like what lies on this side of it, in the shadow as in the light.
+    let found: Vec<usize> = (0..evens.len()).filter(|&i| is_kin[i] && i != main).collect();
+    for own in found.into_iter().map(|i| Own::of(&evens[i], ground)) {
         for (yes, even) in is_kin.iter_mut().zip(evens) {
-            *yes = *yes || (!first.may_be_bench(&even.0) && own.has_twin_beside(even, first.size));
+            let may_be = first.may_lie_in_a_shadow(&even.1) && !first.may_be_bench(&even.0);
+            *yes = *yes || (may_be && own.has_twin_beside(even, first.size));
         }
     }
     evens.iter().zip(is_kin).filter(|(_, yes)| *yes).map(|((area, _), _)| area).collect()
@@ -83,7 +83,7 @@ impl<'a> Own<'a> {
         if is_alike(lighter, cast) && size * ALIKE_SHARE >= self.size && !around && !smooth {
             return true;
         }
-        if lighter.abs() >= options.shadow.ln() || cast >= options.shadow_cast {
+        if !self.may_lie_in_a_shadow(look) {
             return false;
         }
         let along = runs_along_the_frame(area, self.mask.width, self.mask.height);
@@ -126,6 +126,13 @@ impl<'a> Own<'a> {
         let overlap = |low: usize, high: usize| high.saturating_sub(low);
         let shared = overlap(x0.max(a0), x1.min(a1)) * overlap(y0.max(b0), y1.min(b1));
         3 * shared > 2 * overlap(a0, a1) * overlap(b0, b1)
+    }
+
+    /// Whether a shadow, or the end of one, can make the same powder look so.
+    fn may_lie_in_a_shadow(&self, look: &Look) -> bool {
+        let (lighter, cast) = self.beside(look);
+        let options = self.ground.options;
+        lighter.abs() < options.shadow.ln() && cast < options.shadow_cast
     }
 
     /// By how much another area is lighter, ln, and by how much its cast differs.
