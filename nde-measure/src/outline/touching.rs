@@ -8,8 +8,8 @@
 //! more blur thins it further, while the gap between broad skirts fills in.
 
 use super::OutlineOptions;
-use super::core::Core;
 use super::fields::Fields;
+use super::half::Core;
 use super::part::{Part, Stamps, percentile};
 use crate::photo::{Mask, Raster};
 
@@ -175,7 +175,7 @@ pub(super) fn touching(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::outline::core::Start;
+    use crate::outline::half::Start;
     use crate::photo::Raster;
     use crate::redness::Window;
 
