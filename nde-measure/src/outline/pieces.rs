@@ -185,11 +185,9 @@ fn bridge(
         if !spans[i].has_ends() && !spans[j].has_ends() {
             return None;
         }
-        // A bent mark is shorter than its pieces in a row, but they meet at the end of both.
-        let at_ends = spans[i].ends_at(ends_px[0]) && spans[j].ends_at(ends_px[1]);
         let both: Vec<PointPx> = a.outline_px.iter().chain(&b.outline_px).copied().collect();
         let together = max_feret(&both)?.length;
-        if !at_ends && together < END_TO_END * (spans[i].feret_px + spans[j].feret_px) {
+        if together < END_TO_END * (spans[i].feret_px + spans[j].feret_px) {
             return None;
         }
     }
