@@ -33,9 +33,9 @@ pub enum Law {
 pub struct Growth {
     /// Its law.
     pub law: Law,
-    /// What it gains in length until the last photo, mm.
+    /// What it gains in length until the last photo, mm; a late one only sqrt((last - from) / last) of it.
     pub length_mm: f64,
-    /// What it gains in width until then, mm.
+    /// What it gains in width until then, mm; a late one as much less.
     pub width_mm: f64,
 }
 
