@@ -13,8 +13,8 @@ pub(crate) enum Scales {
     Apart,
     /// The same card with the same readings: the error of its size is common and stretches both alike.
     Same,
-    /// The same, and it has not moved against the part: what the surface's height and the softness of a
-    /// mark's ends bring is common too.
+    /// The same, and it has not moved against the part: what the surface's height brings, and what of a soft
+    /// edge counts, is common too.
     Still,
 }
 

@@ -13,7 +13,7 @@ const MOST_BYTES: u64 = 1 << 30;
 /// moved: how high the surface lies over the scale, and what of a soft edge counts. Ends that thin out are not:
 /// they fade with light and noise (taken as shared, the growth of painted marks since the first photo was off by
 /// more than U in 8 %).
-const SHARED: [&str; 4] = [
+pub(super) const SHARED: [&str; 4] = [
     "surface level with the scale",
     "height of the surface",
     "what the edge of a bleed-out is",

@@ -1,8 +1,11 @@
 //! Lists with known moves and known growth.
 
-use super::marks::Mark;
+use super::marks::{Mark, SHARED};
 use super::*;
+use nde_measure::scale::{Height, ScaleOptions};
+use nde_measure::{MeasureOptions, Photo, PhotoLimits, ScaleSpec, measure};
 use proptest::prelude::*;
+use std::collections::BTreeSet;
 
 fn mark(id: &str, x: f64, y: f64, length_mm: f64) -> Mark {
     Mark { id: id.into(), at_mm: [x, y], length_mm, u_mm: Some([0.03, 0.01]), ..Mark::default() }
@@ -217,4 +220,24 @@ fn marks_that_agree_by_chance_prove_no_place() {
     other.push(mark("6", 28.0, 19.0, 4.0));
     let it = compare(&taken(old), &taken(other), Align::Marks, Scales::Apart).unwrap();
     assert!(it.laid.agreeing == 3 && it.laid.may_be_chance(), "{:?}", it.laid);
+}
+
+#[test]
+fn what_photos_share_is_among_the_measured_sources() {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../fixtures/photos/chainplate-starboard.jpg");
+    let photo = Photo::decode(&std::fs::read(path).unwrap(), &PhotoLimits::default()).unwrap();
+    let card: ScaleSpec = "card".parse().unwrap();
+    let named = |height: Option<Height>| -> BTreeSet<&'static str> {
+        let mut options = MeasureOptions::default();
+        options.scale = ScaleOptions::default().with_height(height);
+        let measurement = measure(&photo, std::slice::from_ref(&card), &options).unwrap();
+        let taken = Taken::measured("a.jpg", "0", &measurement);
+        // An unsized mark has no edge.
+        let sized = taken.marks.into_iter().find(|mark| mark.u_mm.is_some()).unwrap();
+        sized.shared_u_mm.into_iter().map(|(name, _)| name).collect()
+    };
+    let (level, higher) = (named(None), named(Some(Height { mm: 2.0, within_mm: 0.5 })));
+    // Either how level the surface is or how high, and all of the rest.
+    assert!(level.len() == 3 && higher.len() == 3, "{level:?} {higher:?}");
+    assert_eq!(&level | &higher, BTreeSet::from(SHARED));
 }
