@@ -71,3 +71,28 @@ fn a_photo_that_cannot_be_read_does_not_stop_the_series() {
     assert!(talk.contains("b.png"), "{talk}");
     assert!(text.contains("20 min") && text.contains("no growth shown"), "{text}");
 }
+
+#[test]
+fn a_picture_that_shifts_by_hand_is_no_other_place() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let dir = dir.path();
+    // Rows of dots at 0.1 mm a pixel, the later ones longer; the camera was held 4 mm aside.
+    let draw = |name: &str, aside: u32, length: u32| {
+        let mut picture = RgbImage::from_pixel(500, 300, Rgb([225, 225, 222]));
+        for [x0, y0] in [[90, 60], [230, 90], [150, 150], [330, 210], [80, 230]] {
+            for (x, y) in (0..length).flat_map(|x| (0..8).map(move |y| (x, y))) {
+                picture.put_pixel(x0 + aside + x, y0 + y, Rgb([190, 40, 60]));
+            }
+        }
+        picture.save(dir.join(name)).expect("it can be written");
+    };
+    draw("early.png", 40, 16);
+    draw("late.png", 0, 26);
+    let words = ["early.png", "late.png", "--minutes", "5,20", "--format", "json"];
+    let (code, out, talk) = follow(dir, &words);
+    assert_eq!((code, talk.contains("warning")), (0, false), "{talk}");
+    let series: serde_json::Value = serde_json::from_str(&out).expect("JSON");
+    assert_eq!(series["photos"][0]["laid_over_by"], "indications");
+    let told = series["indications"].as_array().expect("a list");
+    assert!(told.len() == 5 && told.iter().all(|it| it["says"] == "growing"), "{told:?}");
+}

@@ -142,6 +142,9 @@ fn follow(
         streams.warn(warning);
         outcome = outcome.and(Outcome::Attention);
     }
+    if let Some(doubt) = series::unchecked(&followed) {
+        streams.warn(doubt);
+    }
     if let Some(path) = &args.plot {
         let svg = series::plot(&followed);
         save::file(path, |target| Ok(target.write_all(svg.as_bytes())?))?;

@@ -2,7 +2,7 @@
 
 use anyhow::{Context as _, Result, anyhow, bail};
 use nde_core::Spread;
-use nde_measure::{LengthTerms, Measurement};
+use nde_measure::{LengthTerms, Measurement, ScaleKind};
 use serde::Deserialize;
 use std::path::Path;
 
@@ -52,6 +52,8 @@ pub(crate) struct Taken {
     pub own_u: f64,
     /// Its indications.
     pub marks: Vec<Mark>,
+    /// What its frame hangs on; absent where it was not just measured.
+    pub scale: Option<ScaleKind>,
     /// What of the part it shows; absent where it was not just measured.
     pub sight: Option<Sight>,
 }
@@ -61,6 +63,10 @@ pub(crate) struct Taken {
 pub(crate) struct Sight {
     /// The photo's border.
     pub border_mm: Vec<[f64; 2]>,
+    /// Outlines of the coat that was read, ...
+    pub read_mm: Vec<Vec<[f64; 2]>>,
+    /// ... and of what the scale covers.
+    pub covers_mm: Vec<Vec<[f64; 2]>>,
     /// Outlines of what is seen and not counted.
     pub asides_mm: Vec<Vec<[f64; 2]>>,
 }
@@ -70,9 +76,12 @@ impl Sight {
         let on_part = |outline: &[[f64; 2]]| -> Vec<[f64; 2]> {
             outline.iter().map(|p| measurement.scale.plane.to_part(*p)).collect()
         };
+        let all = |outlines: &[Vec<[f64; 2]>]| outlines.iter().map(|it| on_part(it)).collect();
         let [w, h] = measurement.size_px.map(f64::from);
         Self {
             border_mm: on_part(&[[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]]),
+            read_mm: all(&measurement.coat.outlines_px),
+            covers_mm: all(&measurement.scale.covers_px),
             asides_mm: measurement.set_aside.iter().map(|a| on_part(&a.outline_px)).collect(),
         }
     }
@@ -117,6 +126,14 @@ struct SizeIn {
 }
 
 impl Taken {
+    /// Whether its frame is printed on what lies on the part, the same wherever the camera stands: a card's or
+    /// a board's. A rule's starts at the first of its longest ticks in view; that of two points or of a pitch
+    /// moves with the camera.
+    #[must_use]
+    pub(crate) fn frame_is_printed(&self) -> bool {
+        self.scale == Some(ScaleKind::Card)
+    }
+
     /// All photos of a record.
     ///
     /// # Errors
@@ -170,7 +187,7 @@ impl Taken {
             }
             marks.push(Mark { id, at_mm, length_mm: mark.length.mm, u_mm, ..Mark::default() });
         }
-        Ok(Self { photo: case.photo, sha256: case.sha256, own_u, marks, sight: None })
+        Ok(Self { photo: case.photo, sha256: case.sha256, own_u, marks, ..Self::default() })
     }
 
     /// A photo just measured.
@@ -209,6 +226,7 @@ impl Taken {
             sha256: sha256.to_owned(),
             own_u: measurement.scale.own_u,
             marks,
+            scale: Some(measurement.scale.kind),
             sight: Some(Sight::of(measurement)),
         }
     }

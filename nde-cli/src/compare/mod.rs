@@ -12,7 +12,7 @@ mod plot;
 pub(crate) use grid::{across, label, page, plain, rounds, upright};
 pub(crate) use growth::{Change, Growth, Scales};
 pub(crate) use marks::{Mark, Sight, Taken};
-pub(crate) use pairs::{Comparison, compare};
+pub(crate) use pairs::{Comparison, compare, compare_by_scale};
 pub(crate) use plot::plot;
 pub(crate) use register::{Align, Move};
 pub(crate) use told::{csv, json, table};

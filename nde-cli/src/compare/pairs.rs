@@ -2,7 +2,7 @@
 
 use super::growth::{Growth, Scales, growth};
 use super::marks::{Mark, Taken};
-use super::register::{AGREE_MM, Align, Laid, distance, register};
+use super::register::{AGREE_MM, Align, Laid, by_scale, distance, register};
 use anyhow::{Result, bail};
 
 /// Two photos of the same part, compared.
@@ -50,6 +50,16 @@ pub(crate) fn compare(
             new.photo
         );
     };
+    Ok(paired(old, new, laid, scales))
+}
+
+/// Compares two photos of the same part by the frames of their scales.
+#[must_use]
+pub(crate) fn compare_by_scale(old: &Taken, new: &Taken, scales: Scales) -> Comparison {
+    paired(old, new, by_scale(&old.marks, &new.marks), scales)
+}
+
+fn paired(old: &Taken, new: &Taken, laid: Laid, scales: Scales) -> Comparison {
     let moved: Vec<[f64; 2]> = old.marks.iter().map(|m| laid.by.apply(m.at_mm)).collect();
     let mut near: Vec<(f64, usize, usize)> = Vec::new();
     for (i, a) in old.marks.iter().enumerate() {
@@ -88,13 +98,13 @@ pub(crate) fn compare(
     for (i, mark) in old.marks.iter().enumerate().filter(|(i, _)| !taken[*i]) {
         pairs.push(Pair { old: Some(mark.clone()), new: None, at_mm: moved[i], growth: None });
     }
-    Ok(Comparison {
+    Comparison {
         old: old.photo.clone(),
         new: new.photo.clone(),
         sha256: [old.sha256.clone(), new.sha256.clone()],
         laid,
         pairs,
-    })
+    }
 }
 
 impl Pair {

@@ -103,15 +103,17 @@ impl Laid {
 
 /// Lays `old` over `new`; none when the indications are asked and do not agree.
 pub(super) fn register(old: &[Mark], new: &[Mark], align: Align) -> Option<Laid> {
-    let by_scale = || {
-        let agreeing = agreeing(old, new, &Move::NONE).len();
-        Laid { by: Move::NONE, by_marks: false, agreeing, residual_mm: None, by_chance: 0.0 }
-    };
     match align {
-        Align::Scale => Some(by_scale()),
+        Align::Scale => Some(by_scale(old, new)),
         Align::Marks => by_marks(old, new),
-        Align::Auto => Some(by_marks(old, new).unwrap_or_else(by_scale)),
+        Align::Auto => Some(by_marks(old, new).unwrap_or_else(|| by_scale(old, new))),
     }
+}
+
+/// Lays `old` over `new` by the frames as they stand.
+pub(super) fn by_scale(old: &[Mark], new: &[Mark]) -> Laid {
+    let agreeing = agreeing(old, new, &Move::NONE).len();
+    Laid { by: Move::NONE, by_marks: false, agreeing, residual_mm: None, by_chance: 0.0 }
 }
 
 fn by_marks(old: &[Mark], new: &[Mark]) -> Option<Laid> {

@@ -12,7 +12,7 @@ fn mark(id: &str, x: f64, y: f64, length_mm: f64) -> Mark {
 }
 
 fn taken(marks: Vec<Mark>) -> Taken {
-    Taken { photo: "a.jpg".into(), sha256: "0".into(), own_u: 0.002, marks, sight: None }
+    Taken { photo: "a.jpg".into(), sha256: "0".into(), own_u: 0.002, marks, ..Taken::default() }
 }
 
 fn five() -> Vec<Mark> {
@@ -232,6 +232,7 @@ fn what_photos_share_is_among_the_measured_sources() {
         options.scale = ScaleOptions::default().with_height(height);
         let measurement = measure(&photo, std::slice::from_ref(&card), &options).unwrap();
         let taken = Taken::measured("a.jpg", "0", &measurement);
+        assert!(taken.frame_is_printed());
         // An unsized mark has no edge.
         let sized = taken.marks.into_iter().find(|mark| mark.u_mm.is_some()).unwrap();
         sized.shared_u_mm.into_iter().map(|(name, _)| name).collect()

@@ -9,7 +9,7 @@ mod plot;
 
 pub(crate) use plot::plot;
 pub(crate) use times::{Shot, check_told, minutes};
-pub(crate) use told::{csv, json, table, warnings};
+pub(crate) use told::{csv, json, table, unchecked, warnings};
 pub(crate) use track::series;
 
 #[cfg(test)]

@@ -2,8 +2,9 @@
 //! between them. Dye does not vanish while the developer draws: what an early photo counts is there in a later
 //! one, larger, run together or as a piece of more.
 
-use crate::compare::{Align, Comparison, Mark, Move, Scales, Sight, Taken, compare};
-use anyhow::Result;
+use crate::compare::{
+    Align, Comparison, Mark, Move, Scales, Sight, Taken, compare, compare_by_scale,
+};
 use nde_measure::size::contains;
 use serde::Serialize;
 
@@ -28,10 +29,21 @@ impl Misfit {
     }
 }
 
+/// Why nothing proves that an earlier photo shows the place of the last one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub(crate) enum Unproven {
+    /// Half of its indications are not where they should be, and those are too few to tell by.
+    TooFew,
+    /// The frames of these scales prove nothing, and too few indications agree to do without.
+    Frame,
+}
+
 /// An earlier photo laid over the last one.
 #[derive(Clone, Debug)]
 pub(crate) struct Standing {
-    /// How it was laid over the last one.
+    /// How it was laid over the last one. Pairs of it are left out where it seems not to show that place: they
+    /// would be those of chance.
     pub laid: Comparison,
     /// Indications of it whose place the last photo shows, ...
     pub due: usize,
@@ -42,6 +54,10 @@ pub(crate) struct Standing {
     pub apart_mm: Option<f64>,
     /// What is wrong; absent where nothing is.
     pub misfit: Option<Misfit>,
+    /// What keeps the place from being checked; absent where it was.
+    pub unproven: Option<Unproven>,
+    /// Whether both frames are printed on a scale, so that by them a scale that moved is told.
+    pub printed: bool,
     /// Indications that the last photo does not count as their own, each with the one that holds them there.
     pub held: Vec<(String, String)>,
 }
@@ -51,10 +67,16 @@ pub(super) const SAME_PLACE_MM: f64 = 1.0;
 /// Share of an indication's outline that must lie at dye of the last photo. Chosen: one that grew covers its
 /// old outline; one that broke up still half of it.
 const COVERED: f64 = 0.5;
-/// Share of the indications due that must be shown. Chosen: half of them may hide under glare or a hand.
+/// Fewest indications due by which a photo is called another place's. Chosen: of three at least two must be
+/// gone; a lint or a speck is blown off alone.
+pub(super) const FEWEST_DUE: usize = 3;
+/// Share of the indications due that must be shown, and of those in view that must lie on the coat for the others
+/// to be left out. Chosen: half of them may hide under glare or a hand.
 const SHOWN: f64 = 0.5;
 /// Least distance that is called a move, mm. Chosen: more than the indications of painted series lay apart by
-/// growth, tilt and lens (0.23 mm the greatest of 60 photos).
+/// growth, tilt and lens (0.23 mm the greatest of 60 photos). A part that lies `h` higher than the card under a
+/// camera `H` away is shifted by `h / (H - h)` of the camera's own move: more than this with 3 mm, 200 mm and a
+/// hand's 25 mm, and then it is said.
 const MOVED_MM: f64 = 0.3;
 /// So many times what the scatter of the indications leaves open. Chosen: common practice, 3 sigma.
 const BEYOND: f64 = 3.0;
@@ -67,31 +89,38 @@ const LEAST_LONG_MM: f64 = 2.0;
 const MOST_DUE: usize = 40;
 const MOST_PLACES: usize = 48;
 
-/// Lays an earlier photo over the last one.
-///
-/// # Errors
-/// Never: without enough indications it is laid over by the scale.
-pub(super) fn standing(shot: &Taken, last: &Taken) -> Result<Standing> {
+/// Lays an earlier photo over the last one; without enough indications by the scale.
+pub(super) fn standing(shot: &Taken, last: &Taken) -> Standing {
     let ground = Ground::of(last);
-    let still = compare(shot, last, Align::Scale, Scales::Still)?;
-    let [due, shown] = ground.shown(&shot.marks, &Move::NONE);
+    let printed = shot.frame_is_printed() && last.frame_is_printed();
     let few = |[due, shown]: [usize; 2]| (shown as f64) < SHOWN * due as f64;
     let by_marks =
         compare(shot, last, Align::Marks, Scales::Same).ok().filter(|it| !it.laid.may_be_chance());
     let apart = by_marks.as_ref().map(apart);
-    let apart_mm = apart.map(|(mm, _)| mm);
-    if let (Some(laid), Some((mm, open))) = (by_marks, apart)
-        && mm > MOVED_MM.max(BEYOND * open)
-    {
+    let apart_mm = apart.map(|(mm, _)| mm).filter(|_| printed);
+    let moved = apart.is_some_and(|(mm, open)| mm > MOVED_MM.max(BEYOND * open));
+    if let Some(laid) = by_marks.filter(|_| moved || !printed) {
         let [due, shown] = ground.shown(&shot.marks, &laid.laid.by);
         if !few([due, shown]) {
-            let (misfit, held) = (Some(Misfit::ScaleMoved), held(&laid, last));
-            return Ok(Standing { laid, due, shown, apart_mm, misfit, held });
+            let (misfit, held) = (printed.then_some(Misfit::ScaleMoved), held(&laid, last));
+            return Standing { laid, due, shown, apart_mm, misfit, unproven: None, printed, held };
         }
     }
-    let misfit = few([due, shown]).then_some(Misfit::AnotherPlace);
-    let held = held(&still, last);
-    Ok(Standing { laid: still, due, shown, apart_mm, misfit, held })
+    let scales = if printed { Scales::Still } else { Scales::Same };
+    let mut laid = compare_by_scale(shot, last, scales);
+    let [due, shown] = ground.shown(&shot.marks, &Move::NONE);
+    let strange = few([due, shown]) && due >= FEWEST_DUE;
+    let misfit = (strange && printed).then_some(Misfit::AnotherPlace);
+    let unproven = match (printed, few([due, shown])) {
+        (false, _) => Some(Unproven::Frame),
+        (true, true) if !strange => Some(Unproven::TooFew),
+        _ => None,
+    };
+    if strange {
+        laid.pairs.clear();
+    }
+    let held = held(&laid, last);
+    Standing { laid, due, shown, apart_mm, misfit, unproven, printed, held }
 }
 
 /// Which indications of the earlier photo lie within one of the last photo that is another's.
@@ -153,18 +182,22 @@ impl<'a> Ground<'a> {
         Self { sight: last.sight.as_ref(), dye }
     }
 
-    /// How many sound indications should be seen, having their middle in sight, and how many of these lie at
-    /// dye.
+    /// How many sound indications should be seen, having their middle in view and where the last photo was read,
+    /// and how many of these lie at dye.
     fn shown(&self, marks: &[Mark], by: &Move) -> [usize; 2] {
-        let in_sight = |at: [f64; 2]| {
-            // What lies where the scale lies in the last photo is due too: an unmoved scale hid it before.
-            self.sight.is_none_or(|sight| contains(&sight.border_mm, at))
+        let seen = |mark: &Mark, inside: fn(&Sight, [f64; 2]) -> bool| {
+            self.sight.is_none_or(|sight| inside(sight, by.apply(mark.at_mm)))
         };
         let sound = || marks.iter().filter(|mark| mark.u_mm.is_some());
-        let mut due: Vec<&Mark> = sound().filter(|m| in_sight(by.apply(m.at_mm))).collect();
+        let mut due: Vec<&Mark> = sound().filter(|mark| seen(mark, views)).collect();
         if due.is_empty() {
             // Photos of one place show something of it in common.
             due.extend(sound());
+        }
+        let on_coat = due.iter().filter(|mark| seen(mark, reads)).count();
+        // A coat does not vanish either: one that lies elsewhere excuses nothing.
+        if on_coat as f64 >= SHOWN * due.len() as f64 {
+            due.retain(|mark| seen(mark, reads));
         }
         due.sort_by(|a, b| b.length_mm.total_cmp(&a.length_mm).then_with(|| a.id.cmp(&b.id)));
         due.truncate(MOST_DUE);
@@ -192,6 +225,17 @@ impl<'a> Ground<'a> {
                         .any(|p| (p[0] - at[0]).hypot(p[1] - at[1]) <= SAME_PLACE_MM))
         })
     }
+}
+
+/// Whether a place lies in a photo.
+fn views(sight: &Sight, at: [f64; 2]) -> bool {
+    contains(&sight.border_mm, at)
+}
+
+/// Whether a photo would count dye at a place: on its coat. What lies under its scale is due too: an unmoved scale
+/// hid it before.
+fn reads(sight: &Sight, at: [f64; 2]) -> bool {
+    sight.read_mm.iter().chain(&sight.covers_mm).any(|outline| contains(outline, at))
 }
 
 /// Places along an indication's outline, in the last photo's frame.

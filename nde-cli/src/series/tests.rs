@@ -1,9 +1,9 @@
 //! Series whose growth is known.
 
 use super::*;
-use crate::compare::{Mark, Taken};
+use crate::compare::{Mark, Sight, Taken};
 use crate::talk::Dress;
-use nde_measure::TakenAt;
+use nde_measure::{ScaleKind, TakenAt};
 use track::{Development, Series};
 
 fn mark(id: &str, x: f64, length_mm: f64) -> Mark {
@@ -23,6 +23,7 @@ fn shot(minutes: f64, marks: Vec<Mark>) -> Shot {
         sha256: "0".into(),
         own_u: 0.002,
         marks,
+        scale: Some(ScaleKind::Card),
         sight: None,
     };
     Shot { minutes, taken }
@@ -149,6 +150,124 @@ fn a_scale_that_moved_is_said_and_seen_through() {
     assert!(said.len() == 1 && said[0].contains("did the scale lie still"), "{said:?}");
 }
 
+/// The same beside another scale.
+fn beside(scale: ScaleKind, shot: Shot) -> Shot {
+    Shot { taken: Taken { scale: Some(scale), ..shot.taken }, ..shot }
+}
+
+fn told(series: &Series) -> serde_json::Value {
+    let mut record = Vec::new();
+    json(series, &mut record).unwrap();
+    serde_json::from_slice(&record).unwrap()
+}
+
+#[test]
+fn a_frame_that_shifts_with_the_picture_is_no_scale_that_moved() {
+    for scale in [ScaleKind::Ticks, ScaleKind::Points, ScaleKind::Pitch] {
+        for shift in [[0.0, 0.0], [10.0, 0.0]] {
+            let early = beside(scale, shot(5.0, seven(0.0, shift, 3.0)));
+            let late = beside(scale, shot(9.0, seven(0.0, [0.0; 2], 4.0)));
+            let series = series(vec![early, late]).unwrap();
+            assert!(series.tracks.iter().all(|t| t.state == Development::Growing), "{scale:?}");
+            assert!(warnings(&series).is_empty() && unchecked(&series).is_none());
+            let photo = &told(&series)["photos"][0];
+            assert!(photo["misfit"].is_null() && photo["laid_over_by"] == "indications");
+            assert!(photo["scale_apart_mm"].is_null() && photo["unproven"].is_null());
+            let text = table(&series, Dress::Plain);
+            assert!(
+                text.contains("7 indications: the frame of its scale proves nothing"),
+                "{text}"
+            );
+        }
+        // A card beside a rule has two frames.
+        let early = shot(5.0, seven(0.0, [10.0, 0.0], 3.0));
+        let late = beside(scale, shot(9.0, seven(0.0, [0.0; 2], 4.0)));
+        assert!(warnings(&series(vec![early, late]).unwrap()).is_empty());
+    }
+}
+
+#[test]
+fn a_frame_that_shifts_is_not_trusted_where_the_indications_cannot_carry() {
+    let pair = |count: usize, shift: [f64; 2]| {
+        let of = |minutes, marks: Vec<Mark>| {
+            beside(ScaleKind::Ticks, shot(minutes, marks[..count].to_vec()))
+        };
+        series(vec![of(5.0, seven(-4.0, shift, 3.0)), of(9.0, seven(-4.0, [0.0; 2], 4.0))]).unwrap()
+    };
+    // Two where they were: followed, and said to be unchecked.
+    let two = pair(2, [0.0; 2]);
+    assert!(two.tracks.iter().all(|t| t.state == Development::Growing));
+    // Three elsewhere: what lies near another then is chance.
+    let three = pair(3, [20.0, 1.0]);
+    assert!(three.tracks.iter().all(|t| t.state == Development::New) && three.tracks.len() == 3);
+    for it in [two, three] {
+        assert!(warnings(&it).is_empty());
+        let said = unchecked(&it).unwrap();
+        assert!(said.starts_with("5.jpg: ") && said.contains("could not be checked"), "{said}");
+        assert_eq!(told(&it)["photos"][0]["unproven"], "frame");
+        assert!(table(&it, Dress::Plain).contains("could not be checked"));
+    }
+}
+
+#[test]
+fn few_that_are_gone_are_no_other_place() {
+    let gone = |count: usize| {
+        let early = seven(0.0, [0.0; 2], 3.0)[..count].to_vec();
+        series(vec![shot(5.0, early), shot(9.0, vec![mark("1", 80.0, 3.0)])]).unwrap()
+    };
+    for count in [1, 2] {
+        let it = gone(count);
+        assert_eq!(warnings(&it), Vec::<String>::new());
+        let text = table(&it, Dress::Plain);
+        assert!(text.contains("cannot be checked by so few"), "{text}");
+        assert_eq!(told(&it)["photos"][0]["unproven"], "too-few");
+        assert!(it.tracks.len() == 1 + count && unchecked(&it).is_none());
+    }
+    assert_eq!(warnings(&gone(3)).len(), 1);
+}
+
+#[test]
+fn what_lies_off_the_last_photos_coat_is_not_due() {
+    let square = |[a, b]: [f64; 2]| vec![[a, a], [b, a], [b, b], [a, b]];
+    let due = |coat: [f64; 2], covers: Vec<Vec<[f64; 2]>>| {
+        let mut last = shot(9.0, seven(0.0, [0.0; 2], 3.0)[..3].to_vec());
+        last.taken.sight = Some(Sight {
+            border_mm: square([-40.0, 60.0]),
+            read_mm: vec![square(coat)],
+            covers_mm: covers,
+            asides_mm: Vec::new(),
+        });
+        let it = series(vec![shot(5.0, seven(0.0, [0.0; 2], 3.0)), last]).unwrap();
+        (it.standings[0].due, warnings(&it).len())
+    };
+    assert_eq!(due([-40.0, 60.0], vec![]), (7, 1));
+    assert_eq!(due([-5.0, 32.0], vec![]), (4, 0));
+    // A scale that lay still cannot have hidden what was seen before.
+    assert_eq!(due([-5.0, 32.0], vec![square([4.0, 34.0])]), (5, 0));
+    // A coat that lies elsewhere is not that of this place.
+    assert_eq!(due([-5.0, 12.0], vec![]), (7, 1));
+    assert_eq!(due([50.0, 60.0], vec![]), (7, 1));
+}
+
+#[test]
+fn a_photo_of_another_place_feeds_no_growth() {
+    // One of five lies by chance where the last photo has one, and is shorter.
+    let mut other = seven(0.0, [0.0; 2], 1.0);
+    other[0].at_mm = [0.2, 0.1];
+    for (n, mark) in other.iter_mut().enumerate().skip(1) {
+        mark.at_mm = [100.0 + 7.0 * (n * n) as f64, 0.0];
+    }
+    let early = seven(0.0, [0.0; 2], 3.0);
+    let shots = vec![shot(5.0, early.clone()), shot(9.0, other), shot(20.0, early)];
+    let series = series(shots).unwrap();
+    assert_eq!(warnings(&series).len(), 1);
+    assert!(series.tracks.len() == 7);
+    for track in &series.tracks {
+        assert_eq!(track.state, Development::NoGrowthShown);
+        assert!(track.marks[1].is_none() && (track.latest_minutes - 15.0).abs() < 1e-9);
+    }
+}
+
 #[test]
 fn a_scatter_is_no_move() {
     let mut early = seven(0.0, [0.0; 2], 3.0);
@@ -181,6 +300,29 @@ fn what_ran_together_is_not_the_growth_of_one() {
     let text = table(&series, Dress::Plain);
     assert!(text.contains("run together of 2") && text.contains("run together with 1"), "{text}");
     assert!(warnings(&series).is_empty());
+    let it = &told(&series)["indications"][0];
+    assert!(it["latest_growth_mm"].is_null() && it["whole_growth_mm"].is_null(), "{it}");
+}
+
+#[test]
+fn growth_is_counted_from_when_a_mark_last_ran_together() {
+    let apart = || vec![boxed("a", 0.0, 2.0), boxed("b", 3.0, 2.0)];
+    let one = |length_mm| vec![boxed("1", 1.3, length_mm)];
+    let of = |early: Vec<Vec<Mark>>| {
+        let last = early.len() as f64 * 5.0;
+        let early = early.into_iter().enumerate().map(|(n, marks)| shot(n as f64 * 5.0, marks));
+        series(early.chain([shot(last, one(6.4))]).collect()).unwrap()
+    };
+    let it = &told(&of(vec![apart(), one(5.6), one(6.0)]))["indications"][0];
+    let near = |name: &str, value: f64| (it[name].as_f64().unwrap() - value).abs() < 1e-9;
+    assert!(it["says"] == "growing" && it["run_together"].as_array().unwrap().is_empty(), "{it}");
+    assert!(near("latest_growth_mm", 0.4) && near("whole_growth_mm", 0.8), "{it}");
+    assert!(near("latest_minutes", 5.0) && near("whole_minutes", 10.0), "{it}");
+    // Where nothing was counted between, it ran together since the photo that shows the parts.
+    let series = of(vec![apart(), vec![]]);
+    assert_eq!(states(&series)[0], (Some("1"), Development::RunTogether));
+    let text = table(&series, Dress::Plain);
+    assert!(text.contains("run together of 2 in the last 10 min"), "{text}");
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! A series as table, CSV and JSON. Numbers in files stand unrounded; absent is empty or null.
 
-use super::place::{Misfit, Standing};
+use super::place::{Misfit, Standing, Unproven};
 use super::track::{Development, Series, Track};
 use crate::compare::Mark;
 use crate::exports::columns::{Align, Cell, Columns};
@@ -47,7 +47,11 @@ fn words(track: &Track) -> (String, Paint) {
         }
         (Development::New, _) => ("only in the last photo".to_owned(), Paint::Bad),
         (Development::RunTogether, _) => {
-            (format!("run together of {} in the last {over}", track.joined.len() + 1), Paint::Bad)
+            let parts = match (&track.joined[..], track.parts) {
+                ([one], 1) => one.clone(),
+                (_, parts) => parts.to_string(),
+            };
+            (format!("run together of {parts} in the last {over}"), Paint::Bad)
         }
         (Development::NotInLast, _) => (
             track.joined.first().map_or(
@@ -70,6 +74,16 @@ fn laid(it: &Standing) -> String {
         (Some(Misfit::AnotherPlace), _) => {
             format!("another place? only {shown} of {due} indications are in the last photo")
         }
+        (None, _) if it.unproven == Some(Unproven::Frame) => format!(
+            "by the frame of its scale {shown} of {due} indications are in the last photo; that frame proves nothing, and the place could not be checked"
+        ),
+        (None, _) if !it.printed => format!(
+            "laid over by {} indications: the frame of its scale proves nothing",
+            it.laid.laid.agreeing
+        ),
+        (None, _) if it.unproven == Some(Unproven::TooFew) => format!(
+            "laid over by the scale; {shown} of {due} indications are in the last photo: the place cannot be checked by so few"
+        ),
         (None, 0) => "laid over by the scale; no indication to check that by".to_owned(),
         (None, _) => {
             format!("laid over by the scale; {shown} of {due} indications are in the last photo")
@@ -88,10 +102,10 @@ pub(crate) fn warnings(series: &Series) -> Vec<String> {
         match it.misfit? {
             Misfit::AnotherPlace if series.last_is_strange() => None,
             Misfit::AnotherPlace => Some(format!(
-                "{photo}: {last} shows dye at {shown} of its {due} indications only, and dye does not vanish while the developer draws: is it the same place, and did the scale lie still? Leave out what shows another place, or photograph it again"
+                "{photo}: {last} shows dye at {shown} of its {due} indications only, and dye does not vanish while the developer draws: is it the same place, and did the scale lie still? Its indications are not followed. Leave out what shows another place, or photograph it again"
             )),
             Misfit::ScaleMoved => Some(format!(
-                "{photo}: the scale lay {:.1} mm from where it lies in {last} (turned {:.1} degrees), or at another height under the part; laid over by {} indications instead. Lengths hold; leave scale and part as they are between the photos",
+                "{photo}: the scale lay {:.1} mm from where it lies in {last} (turned {:.1} degrees), or the part lies higher or lower than the scale and the camera stood elsewhere; laid over by {} indications instead. Lengths hold; leave scale and part as they are between the photos, and where they differ in height photograph from the same stand or give --height",
                 it.apart_mm.unwrap_or(0.0),
                 it.laid.laid.by.turn_deg(),
                 it.laid.laid.agreeing
@@ -106,6 +120,23 @@ pub(crate) fn warnings(series: &Series) -> Vec<String> {
         ));
     }
     warnings
+}
+
+/// Photos whose place could not be checked because the frame of their scale proves nothing, with the remedy: no
+/// misfit, so nothing is to be judged anew.
+#[must_use]
+pub(crate) fn unchecked(series: &Series) -> Option<String> {
+    let photos = series.shots.iter().zip(&series.standings);
+    let names: Vec<&str> = photos
+        .filter(|(_, it)| it.unproven == Some(Unproven::Frame))
+        .map(|(shot, _)| shot.taken.photo.as_str())
+        .collect();
+    (!names.is_empty()).then(|| {
+        format!(
+            "{}: the frame of a rule, of two points or of a pitch shifts with the picture and proves nothing, and too few indications agree to lay the photos over by; whether it is the same place could not be checked. Compare the marks by eye, or lay a printed card beside the part and leave it there",
+            names.join(", ")
+        )
+    })
 }
 
 /// For people.
@@ -164,7 +195,8 @@ struct TrackView<'a> {
     id: Option<&'a str>,
     at_mm: [f64; 2],
     says: Development,
-    /// Those of the photo before that are part of it now; where it has no id, the one that holds it.
+    /// Those of the photo before that are part of it now, but for the one that it is followed from; where it has
+    /// no id, the one that holds it.
     run_together: &'a [String],
     latest_growth_mm: Option<f64>,
     /// Expanded, k = 2.
@@ -172,6 +204,7 @@ struct TrackView<'a> {
     latest_minutes: Option<f64>,
     whole_growth_mm: Option<f64>,
     whole_growth_u_mm: Option<f64>,
+    whole_minutes: Option<f64>,
     sizes: Vec<SizeView<'a>>,
 }
 
@@ -219,6 +252,7 @@ impl<'a> TrackView<'a> {
             latest_minutes: track.latest.map(|_| track.latest_minutes),
             whole_growth_mm: track.whole.map(|g| g.mm),
             whole_growth_u_mm: track.whole.and_then(|g| g.u_mm),
+            whole_minutes: track.whole.map(|_| track.whole_minutes),
             sizes: sizes.collect(),
         }
     }
@@ -293,6 +327,7 @@ pub(crate) fn json(series: &Series, target: &mut dyn Write) -> Result<()> {
                 "shown_in_last": it.map(|it| it.shown),
                 "scale_apart_mm": it.and_then(|it| it.apart_mm),
                 "misfit": misfit(series, n),
+                "unproven": it.and_then(|it| it.unproven),
             })
         })
         .collect();

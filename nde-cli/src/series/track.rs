@@ -1,6 +1,6 @@
 //! Each indication through the photos of a series.
 
-use super::place::{Misfit, SAME_PLACE_MM, Standing, standing};
+use super::place::{FEWEST_DUE, Misfit, SAME_PLACE_MM, Standing, standing};
 use super::times::Shot;
 use crate::compare::{Change, Growth, Mark};
 use anyhow::{Result, bail};
@@ -26,17 +26,21 @@ pub(crate) struct Track {
     pub at_mm: [f64; 2],
     /// What it was in each photo; absent where it is not counted.
     pub marks: Vec<Option<Mark>>,
-    /// From the last photo but one that holds it to the last one.
+    /// From the last photo but one that holds it to the last one; absent where it ran together since.
     pub latest: Option<Growth>,
-    /// From the first photo that holds it to the last one.
+    /// From the first photo that holds it, and after which nothing ran together with it, to the last one.
     pub whole: Option<Growth>,
-    /// Minutes between the photos of `latest`.
+    /// Minutes from the photo that `state` is said against to the last one.
     pub latest_minutes: f64,
+    /// Minutes between the photos of `whole`.
+    pub whole_minutes: f64,
     /// What is said of it.
     pub state: Development,
     /// Those of the photo before that are part of it in the last one; of an indication that is not counted
     /// there, the one that holds it.
     pub joined: Vec<String>,
+    /// How many of the photo before it is made of.
+    pub parts: usize,
 }
 
 /// Whether an indication still grows.
@@ -71,48 +75,10 @@ pub(crate) fn series(mut shots: Vec<Shot>) -> Result<Series> {
         bail!("a series needs at least two photos that can be measured");
     };
     let standings: Vec<Standing> =
-        before.iter().map(|shot| standing(&shot.taken, &last.taken)).collect::<Result<_>>()?;
-    let mut tracks: Vec<Track> = last
-        .taken
-        .marks
-        .iter()
-        .map(|mark| {
-            let of = |it: &Standing| {
-                let pair =
-                    it.laid.pairs.iter().find(|p| p.new.as_ref().is_some_and(|m| m.id == mark.id));
-                pair.and_then(|pair| Some((pair.old.clone()?, pair.growth?)))
-            };
-            let earlier: Vec<Option<(Mark, Growth)>> = standings.iter().map(of).collect();
-            let latest = earlier.iter().rposition(Option::is_some);
-            let growth = |n: Option<usize>| n.and_then(|n| earlier[n].as_ref()).map(|(_, g)| *g);
-            let joined: Vec<String> = latest.map_or(Vec::new(), |n| {
-                let held = standings[n].held.iter().filter(|(_, holder)| *holder == mark.id);
-                held.map(|(old, _)| old.clone()).collect()
-            });
-            let state = match growth(latest).map(|g| g.change) {
-                Some(_) if !joined.is_empty() => Development::RunTogether,
-                None => Development::New,
-                Some(Change::Grown) => Development::Growing,
-                Some(Change::Shorter) => Development::Shorter,
-                Some(Change::WithinUncertainty) => Development::NoGrowthShown,
-                Some(Change::NotKnown) => Development::NotKnown,
-            };
-            Track {
-                id: Some(mark.id.clone()),
-                at_mm: mark.at_mm,
-                latest: growth(latest),
-                whole: growth(earlier.iter().position(Option::is_some)),
-                latest_minutes: latest.map_or(0.0, |n| last.minutes - before[n].minutes),
-                marks: earlier
-                    .into_iter()
-                    .map(|it| it.map(|(mark, _)| mark))
-                    .chain([Some(mark.clone())])
-                    .collect(),
-                state,
-                joined,
-            }
-        })
-        .collect();
+        before.iter().map(|shot| standing(&shot.taken, &last.taken)).collect();
+    let minutes: Vec<f64> = before.iter().map(|shot| last.minutes - shot.minutes).collect();
+    let mut tracks: Vec<Track> =
+        last.taken.marks.iter().map(|mark| track(mark, &standings, &minutes)).collect();
     for (n, it) in standings.iter().enumerate() {
         for pair in it.laid.pairs.iter().filter(|pair| pair.new.is_none()) {
             let Some(old) = &pair.old else { continue };
@@ -129,8 +95,57 @@ impl Series {
     /// another's.
     #[must_use]
     pub(super) fn last_is_strange(&self) -> bool {
-        let telling = || self.standings.iter().filter(|it| it.due > 0);
+        let telling = || self.standings.iter().filter(|it| it.due >= FEWEST_DUE);
         telling().count() > 1 && telling().all(|it| it.misfit == Some(Misfit::AnotherPlace))
+    }
+}
+
+/// An indication of the last photo through the earlier ones; `minutes` from each of these to the last.
+fn track(mark: &Mark, standings: &[Standing], minutes: &[f64]) -> Track {
+    let of = |it: &Standing| {
+        let pair = it.laid.pairs.iter().find(|p| p.new.as_ref().is_some_and(|m| m.id == mark.id));
+        pair.and_then(|pair| Some((pair.old.clone()?, pair.growth?)))
+    };
+    let earlier: Vec<Option<(Mark, Growth)>> = standings.iter().map(of).collect();
+    let within = |it: &Standing| -> Vec<String> {
+        let held = it.held.iter().filter(|(_, holder)| *holder == mark.id);
+        held.map(|(old, _)| old.clone()).collect()
+    };
+    // Of what ran together no earlier length is its own.
+    let ran_together = standings.iter().rposition(|it| !within(it).is_empty());
+    let own = ran_together.map_or(0, |n| n + 1);
+    let whole = (own..earlier.len()).find(|n| earlier[*n].is_some());
+    let latest = (own..earlier.len()).rfind(|n| earlier[*n].is_some());
+    let growth = |n: Option<usize>| n.and_then(|n| earlier[n].as_ref()).map(|(_, g)| *g);
+    let since = latest.or(ran_together);
+    let joined = match latest {
+        None => ran_together.map_or(Vec::new(), |n| within(&standings[n])),
+        Some(_) => Vec::new(),
+    };
+    let paired = since.is_some_and(|n| earlier[n].is_some());
+    let state = match growth(latest).map(|g| g.change) {
+        None if !joined.is_empty() => Development::RunTogether,
+        None => Development::New,
+        Some(Change::Grown) => Development::Growing,
+        Some(Change::Shorter) => Development::Shorter,
+        Some(Change::WithinUncertainty) => Development::NoGrowthShown,
+        Some(Change::NotKnown) => Development::NotKnown,
+    };
+    Track {
+        id: Some(mark.id.clone()),
+        at_mm: mark.at_mm,
+        latest: growth(latest),
+        whole: growth(whole),
+        latest_minutes: since.map_or(0.0, |n| minutes[n]),
+        whole_minutes: whole.map_or(0.0, |n| minutes[n]),
+        parts: joined.len() + usize::from(paired),
+        marks: earlier
+            .into_iter()
+            .map(|it| it.map(|it| it.0))
+            .chain([Some(mark.clone())])
+            .collect(),
+        state,
+        joined,
     }
 }
 
@@ -155,8 +170,10 @@ fn tracks_without_last(
             latest: None,
             whole: None,
             latest_minutes: 0.0,
+            whole_minutes: 0.0,
             state: Development::NotInLast,
             joined: Vec::new(),
+            parts: 0,
         });
     }
     tracks[number].marks[photo] = Some(mark.clone());
