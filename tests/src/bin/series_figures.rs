@@ -18,7 +18,7 @@ use std::path::{Path, PathBuf};
 /// Paint series of photos from consecutive seeds, follow them, print linking, errors, growth, warnings.
 #[derive(Parser)]
 struct Args {
-    /// How many series.
+    /// How many series, at least two.
     #[arg(long, default_value_t = 20)]
     series: u64,
     /// Seed of the first one.
@@ -74,7 +74,7 @@ struct Moved {
 
 fn main() -> Result<()> {
     let args = Args::parse();
-    ensure!(args.series > 0, "nothing to paint; give --series 1 or more");
+    ensure!(args.series > 1, "different parts are compared too; give --series 2 or more");
     let own = tempfile::tempdir()?;
     let dir = args.keep.as_deref().unwrap_or(own.path());
     std::fs::create_dir_all(dir)?;
@@ -82,6 +82,7 @@ fn main() -> Result<()> {
         .into_par_iter()
         .filter_map(|seed| one(seed, dir).transpose())
         .collect::<Result<_>>()?;
+    ensure!(all.len() > 1, "fewer than two of these parts can be followed; give more --series");
     let strange: Vec<String> = (0..all.len())
         .into_par_iter()
         .map(|n| {
@@ -276,19 +277,21 @@ fn compared(development: &Development, said: &Value) -> Found {
         let it = &told[number];
         let held: Vec<usize> = (0..last).filter(|k| entries[*k].is_some()).collect();
         let truth = |k: usize| entries[k].map_or(f64::NAN, |(_, claim)| claim.true_mm);
-        let claim = |name: &str, from: Option<&usize>| {
+        let claim = |name: &str| {
+            let minutes = it[format!("{name}_minutes")].as_f64()?;
+            let from = held.iter().find(|k| (MINUTES[last] - MINUTES[**k] - minutes).abs() < 1e-9);
             Some(Claim {
                 mm: it[format!("{name}_growth_mm")].as_f64()?,
                 u_mm: it[format!("{name}_growth_u_mm")].as_f64()?,
                 true_mm: truth(last) - truth(*from?),
             })
         };
-        if let Some(claim) = claim("latest", held.last()) {
+        if let Some(claim) = claim("latest") {
             let says = it["says"].as_str().unwrap_or_default().to_owned();
             let late = matches!(development.growths[n].law, Law::Late { .. });
             found.latest.push(Said { claim, says, late });
         }
-        found.whole.extend(claim("whole", held.first()));
+        found.whole.extend(claim("whole"));
     }
     found
 }
@@ -321,6 +324,11 @@ fn print(out: &mut dyn std::io::Write, all: &[(u64, Found, Option<Moved>)]) -> R
         let claims: Vec<Claim> = found.iter().flat_map(|f| f.lengths[k].clone()).collect();
         writeln!(out, "length {minutes:4} min  {}", errors(&claims))?;
     }
+    print_growth(out, &found)?;
+    print_misfits(out, all)
+}
+
+fn print_growth(out: &mut dyn std::io::Write, found: &[&Found]) -> Result<()> {
     let latest: Vec<&Said> = found.iter().flat_map(|f| &f.latest).collect();
     let claims: Vec<Claim> = latest.iter().map(|said| said.claim).collect();
     writeln!(out, "growth, last      {}", errors(&claims))?;
@@ -351,6 +359,10 @@ fn print(out: &mut dyn std::io::Write, all: &[(u64, Found, Option<Moved>)]) -> R
         beyond.iter().filter(|s| s.late).count(),
         share(told, beyond.len())
     )?;
+    Ok(())
+}
+
+fn print_misfits(out: &mut dyn std::io::Write, all: &[(u64, Found, Option<Moved>)]) -> Result<()> {
     let false_ones: Vec<String> = all
         .iter()
         .filter(|(_, found, _)| !found.misfits.is_empty())
