@@ -42,12 +42,14 @@ fn files(dir: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
     all
 }
 
-const WORDS: [&str; 9] = [
+const WORDS: [&str; 11] = [
     "evaluate",
     "in",
     "--recursive",
     "--scale",
     "pitch:0.1mm",
+    "--region",
+    "0,0 320,0 320,240 0,240",
     "--limit",
     "linear=3mm",
     "--out",
@@ -56,7 +58,7 @@ const WORDS: [&str; 9] = [
 
 fn words<'a>(out: &'a str, more: &[&'a str]) -> Vec<&'a str> {
     let mut words = WORDS.to_vec();
-    words[8] = out;
+    words[10] = out;
     words.extend(more);
     words
 }
@@ -223,7 +225,7 @@ mod trouble {
         let script = format!(
             "trap '' XFSZ; ulimit -f 4; exec '{}' {}",
             env!("CARGO_BIN_EXE_nde"),
-            words("out", &[]).join(" ")
+            words("out", &[]).iter().map(|word| format!("'{word}'")).collect::<Vec<_>>().join(" ")
         );
         let ran = Command::new("sh").args(["-c", &script]).current_dir(&dir).output().unwrap();
         assert_eq!(ran.status.code(), Some(2), "{}", talk(&ran));

@@ -29,6 +29,7 @@ fn calls_and_both_verdicts_stand_in_every_form() {
     )
     .unwrap();
     let words = ["evaluate", "a.png", "--scale", "pitch:0.1mm", "--limit", "linear=3mm"];
+    let words = [&words[..], &["--region", "0,0 320,0 320,240 0,240"]].concat();
     let out = ["--calls", "calls.csv", "--out", "out", "--xlsx", "--pdf", "--jsonl"];
     let (code, table, talk) = nde(at, &[&words[..], &out].concat());
     assert_eq!(code, 0, "called away by a person: {table}{talk}");

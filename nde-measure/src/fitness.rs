@@ -50,6 +50,8 @@ pub(crate) struct Findings<'a> {
     pub(crate) paper_ln: Option<[f64; 3]>,
     /// Clear red marks beside the coat that was read.
     pub(crate) marks_beside: usize,
+    /// Whether something says that this is a part with developer: its outline was drawn, or a scale lies beside it.
+    pub(crate) vouched: bool,
 }
 
 /// The gates of one photo.
@@ -114,6 +116,17 @@ pub(crate) fn gates(of: &Findings<'_>) -> Vec<Gate> {
             "if they lie on developer, outline all of it with --region",
         ),
     ];
+    // A wall or a shirt is as white and as even as a coat; nothing red on it proves nothing.
+    if !of.vouched {
+        gates.push(gate(
+            "coats nobody outlined",
+            Some(1.0),
+            "",
+            0.0,
+            0.0,
+            "outline the developer with --region, or lay a card or a rule beside it: any white surface looks like it",
+        ));
+    }
     // Without known white in the frame there is nothing to hold the coat against.
     if let Some(paper) = of.paper_ln {
         gates.push(gate(

@@ -12,7 +12,7 @@ use crate::scale::{self, ScaleOptions};
 use crate::seen::{self, Picture, Seen};
 use crate::sorting::{self, SetAsideReason, SortingOptions, Surroundings};
 use crate::white::{White, WhiteOptions};
-use crate::{Photo, PointPx, Scale, ScaleError, ScaleSpec};
+use crate::{Photo, PointPx, Scale, ScaleError, ScaleKind, ScaleSpec};
 use nde_core::Gate;
 
 /// Settings of the whole chain; each stage has its own part.
@@ -257,6 +257,7 @@ pub fn measure_at(
         area_mm2: seen_coat.area_mm2,
         paper_ln,
         marks_beside,
+        vouched: !options.region_px.is_empty() || is_seen(scale.kind),
     });
     let coat = seen_coat;
     Ok(Measurement {
@@ -268,6 +269,12 @@ pub fn measure_at(
         gates,
         resolution,
     })
+}
+
+/// Whether a scale was seen in the frame: whoever lays one beside a part photographs that part. A pitch or two
+/// points are typed, and any photo takes them.
+const fn is_seen(scale: ScaleKind) -> bool {
+    matches!(scale, ScaleKind::Card | ScaleKind::Ticks)
 }
 
 /// Marks this near to the coat may lie on developer that was not recognised, mm. Chosen.

@@ -121,3 +121,18 @@ fn marks_on_a_thread_keep_their_shape() {
         assert!((length - 2.0).abs() < 0.2 && (width - 2.0).abs() < 0.2, "{length} x {width}");
     }
 }
+
+#[test]
+fn a_white_surface_is_not_taken_for_a_clean_part_on_a_typed_scale_alone() {
+    // A wall, a shirt: even, white, nothing red. With its outline drawn a person says that it is developer.
+    let photo = Photo::from_rgb(picture(|_, _| (1.0, 1.0)));
+    let fails = |region_px: Vec<Vec<[f64; 2]>>| {
+        let mut options = MeasureOptions::default();
+        options.region_px = region_px;
+        let scale: ScaleSpec = "pitch:0.1mm".parse().unwrap();
+        let found = measure(&photo, &[scale], &options).unwrap();
+        found.gates.iter().filter(|gate| gate.outcome == nde_core::GateOutcome::Fail).count()
+    };
+    assert_eq!(fails(Vec::new()), 1);
+    assert_eq!(fails(vec![vec![[0.0, 0.0], [600.0, 0.0], [600.0, 400.0], [0.0, 400.0]]]), 0);
+}
