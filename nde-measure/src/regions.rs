@@ -40,6 +40,13 @@ impl Area {
         }
     }
 
+    /// Its places alone, in a grid of this size.
+    pub(crate) fn mask(&self, width: usize, height: usize) -> Mask {
+        let mut mask = Mask::empty(width, height);
+        self.draw(&mut mask);
+        mask
+    }
+
     /// All its places.
     pub(crate) fn places(&self) -> impl Iterator<Item = (usize, usize)> {
         self.runs.iter().flat_map(|r| (r.from..r.to).map(move |x| (x, r.y)))

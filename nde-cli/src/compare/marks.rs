@@ -73,9 +73,7 @@ pub(crate) struct Sight {
 
 impl Sight {
     fn of(measurement: &Measurement) -> Self {
-        let on_part = |outline: &[[f64; 2]]| -> Vec<[f64; 2]> {
-            outline.iter().map(|p| measurement.scale.plane.to_part(*p)).collect()
-        };
+        let on_part = |outline: &[[f64; 2]]| on_part(outline, measurement);
         let all = |outlines: &[Vec<[f64; 2]>]| outlines.iter().map(|it| on_part(it)).collect();
         let [w, h] = measurement.size_px.map(f64::from);
         Self {
@@ -214,11 +212,7 @@ impl Taken {
                     },
                 )),
                 shared_u_mm: shared(&seen.length_terms),
-                outline_mm: seen
-                    .outline_px
-                    .iter()
-                    .map(|p| measurement.scale.plane.to_part(*p))
-                    .collect(),
+                outline_mm: on_part(&seen.outline_px, measurement),
             })
             .collect();
         Self {
@@ -230,6 +224,11 @@ impl Taken {
             sight: Some(Sight::of(measurement)),
         }
     }
+}
+
+/// A line of a photo in the frame of its scale.
+fn on_part(line_px: &[[f64; 2]], measurement: &Measurement) -> Vec<[f64; 2]> {
+    line_px.iter().map(|p| measurement.scale.plane.to_part(*p)).collect()
 }
 
 fn shared(terms: &LengthTerms) -> Vec<(&'static str, f64)> {

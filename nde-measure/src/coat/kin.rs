@@ -53,8 +53,7 @@ pub(super) fn kin<'a>(evens: &'a [Even], main: usize, ground: &Ground<'_>) -> Ve
 
 impl<'a> Own<'a> {
     fn of((area, look): &Even, ground: &'a Ground<'a>) -> Self {
-        let mut mask = Mask::empty(ground.bright.width, ground.bright.height);
-        area.draw(&mut mask);
+        let mask = area.mask(ground.bright.width, ground.bright.height);
         Self {
             ground,
             look: *look,
@@ -173,8 +172,7 @@ impl<'a> Own<'a> {
     }
 
     fn light_falls_in_one_step(&self, area: &Area, look: &Look) -> bool {
-        let mut other = Mask::empty(self.mask.width, self.mask.height);
-        area.draw(&mut other);
+        let other = area.mask(self.mask.width, self.mask.height);
         Pair {
             bright: self.ground.bright,
             grain: self.ground.grain,

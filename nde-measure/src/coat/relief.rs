@@ -283,8 +283,7 @@ fn over(mut field: Raster, weight: &Raster) -> Raster {
 /// Share of an area's rim that lies beside what is near the coat; what cannot be coat (card, glare) does not
 /// count. The frame does: beyond a strip along it nobody knows what comes.
 fn share_beside(area: &Area, near: &Mask, usable: &Raster) -> f64 {
-    let mut own = Mask::empty(near.width, near.height);
-    area.draw(&mut own);
+    let own = area.mask(near.width, near.height);
     let (mut all, mut beside) = (0_usize, 0_usize);
     for (x, y) in area.places() {
         let around = [(x.wrapping_sub(1), y), (x + 1, y), (x, y.wrapping_sub(1)), (x, y + 1)];

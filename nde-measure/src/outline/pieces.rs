@@ -82,7 +82,7 @@ pub(crate) fn joined<'a>(
             }
             let site = site_at(bodies[i].outline_px[0]);
             let gap_px = (options.piece_gap_mm / site.mm_per_px).max(3.0);
-            if !spans[i].within(&spans[j], gap_px) {
+            if !spans[i].outline.within(&spans[j].outline, gap_px) {
                 continue;
             }
             if let Some(bridge) = bridge(&bodies, &spans, [i, j], gap_px, &site, options) {
@@ -120,8 +120,6 @@ pub(crate) fn joined<'a>(
 /// How far a body reaches.
 struct Span<'a> {
     outline: Stretches<'a>,
-    low: PointPx,
-    high: PointPx,
     feret_px: f64,
     ends_px: [PointPx; 2],
     width_px: f64,
@@ -130,24 +128,13 @@ struct Span<'a> {
 impl<'a> Span<'a> {
     fn of(body: &'a Body) -> Self {
         let feret = max_feret(&body.outline_px);
-        let mut span = Self {
+        let feret_px = feret.map_or(0.0, |f| f.length);
+        Self {
             outline: Stretches::of(&body.outline_px),
-            low: [f64::INFINITY; 2],
-            high: [f64::NEG_INFINITY; 2],
-            feret_px: feret.map_or(0.0, |f| f.length),
+            feret_px,
             ends_px: feret.map_or([[f64::INFINITY; 2]; 2], |f| f.ends),
-            width_px: 0.0,
-        };
-        span.width_px = body.mask.count() as f64 / span.feret_px.max(1.0);
-        for p in &body.outline_px {
-            span.low = [span.low[0].min(p[0]), span.low[1].min(p[1])];
-            span.high = [span.high[0].max(p[0]), span.high[1].max(p[1])];
+            width_px: body.mask.count() as f64 / feret_px.max(1.0),
         }
-        span
-    }
-
-    fn within(&self, other: &Self, gap: f64) -> bool {
-        (0..2).all(|k| self.low[k] - gap <= other.high[k] && other.low[k] - gap <= self.high[k])
     }
 
     fn has_ends(&self) -> bool {

@@ -9,18 +9,22 @@ const POINTS: usize = 32;
 /// A line's points and the box of each stretch of them.
 pub(super) struct Stretches<'a> {
     points: &'a [PointPx],
-    /// Least and greatest x and y.
+    /// Least and greatest x and y of each stretch, and of all.
     boxes: Vec<[PointPx; 2]>,
+    bounds: [PointPx; 2],
 }
 
 impl<'a> Stretches<'a> {
     pub(super) fn of(points: &'a [PointPx]) -> Self {
-        let boxed = |stretch: &[PointPx]| {
-            stretch.iter().fold([[f64::INFINITY; 2], [f64::NEG_INFINITY; 2]], |[low, high], p| {
-                [[low[0].min(p[0]), low[1].min(p[1])], [high[0].max(p[0]), high[1].max(p[1])]]
-            })
-        };
-        Self { points, boxes: points.chunks(POINTS).map(boxed).collect() }
+        let boxes: Vec<_> = points.chunks(POINTS).map(boxed).collect();
+        let bounds = boxed(boxes.iter().flatten());
+        Self { points, boxes, bounds }
+    }
+
+    /// Whether the boxes around two lines come as near as `gap`.
+    pub(super) fn within(&self, other: &Self, gap: f64) -> bool {
+        let ([low, high], [other_low, other_high]) = (self.bounds, other.bounds);
+        (0..2).all(|k| low[k] - gap <= other_high[k] && other_low[k] - gap <= high[k])
     }
 
     /// Squared distance from a place to the nearest point; where that is more than `most`, only that it is more.
@@ -49,6 +53,13 @@ impl<'a> Stretches<'a> {
         let q = other.points.iter().min_by(|a, b| squared(p, **a).total_cmp(&squared(p, **b)))?;
         ((p[0] - q[0]).hypot(p[1] - q[1]) <= most).then_some([p, *q])
     }
+}
+
+/// Least and greatest x and y of places.
+fn boxed<'a>(places: impl IntoIterator<Item = &'a PointPx>) -> [PointPx; 2] {
+    places.into_iter().fold([[f64::INFINITY; 2], [f64::NEG_INFINITY; 2]], |[low, high], p| {
+        [[low[0].min(p[0]), low[1].min(p[1])], [high[0].max(p[0]), high[1].max(p[1])]]
+    })
 }
 
 /// Squared distance between two places.
