@@ -7,6 +7,7 @@
 //! (indications, rust, relief) belongs to it. This is a proposal: a region drawn by the user
 //! stands above it.
 
+mod paper;
 mod look;
 mod shade;
 mod kin;
@@ -17,6 +18,7 @@ use crate::photo::{Cells, Mask, Raster};
 use crate::regions::{Area, areas};
 use kin::{Even, Ground, kin, sides_of_frame};
 use look::{Look, grain};
+pub(crate) use paper::Paper;
 use relief::Blocks;
 pub use relief::ReliefOptions;
 
@@ -48,6 +50,9 @@ pub struct CoatOptions {
     pub twin_cast: f64,
     /// See `twin_light`, mm. Chosen: a cap weld is about that wide.
     pub twin_mm: f64,
+    /// Ground up to this wide whose light keeps between that of two areas about as light parts no coat, mm.
+    /// Chosen: threaded lengths and rippled welds are narrower; the rim of a part shows in the light.
+    pub through_mm: f64,
     /// Grain of another area against the coat's, at most; in a shadow noise is a larger share of the
     /// light. Chosen on painted scenes: coat reads 0.6 to 1.2 (in shadow to 1.7), bare metal 1.6 to 5.
     pub most_grain: f64,
@@ -73,6 +78,7 @@ impl Default for CoatOptions {
             twin_light: -0.5..0.8,
             twin_cast: 0.12,
             twin_mm: 20.0,
+            through_mm: 40.0,
             most_grain: 1.3,
             neck_mm: 2.5,
             bridge_mm: 5.0,
@@ -92,18 +98,18 @@ const RELIEF_ROUNDS: usize = 3;
 
 /// Proposes the coat on the cells, or `None` where nothing looks like one.
 ///
-/// `covered` is not coat (card, rule); `white_ln` is the light of known white in the frame,
+/// `covered` is not coat (card, rule); `paper` is known white in the frame,
 /// `cell_mm` the side of a cell on the part.
 pub(crate) fn propose(
     cells: &Cells,
     covered: &Mask,
-    white_ln: Option<[f64; 3]>,
+    paper: Option<&Paper>,
     cell_mm: f64,
     options: &CoatOptions,
 ) -> Option<Mask> {
     // Dye takes a little red light too; without giving that back a mark at the rim of the coat
     // would count as rim.
-    let cast = white_ln.map_or(0.0, |w| w[0] - w[1]) as f32;
+    let cast = paper.map_or(0.0, |p| p.white_ln[0] - p.white_ln[1]) as f32;
     let mut bright = cells.ln[0].clone();
     for (i, v) in bright.data.iter_mut().enumerate() {
         let redness = (cells.ln[0].data[i] - cells.ln[1].data[i] - cast).max(0.0);
@@ -112,7 +118,16 @@ pub(crate) fn propose(
     let unevenness = unevenness(&bright, (0.8 / cell_mm).round().max(1.0) as usize);
     let grain = grain(&bright);
     let usable = |i: usize| !covered.data[i] && cells.lost.data[i] < 0.5;
-    let first = even_area(cells, &grain, covered, white_ln, cell_mm, options, &|i| {
+    let beside = Paper::beside(covered, cell_mm);
+    // Relief leaves its mean light: averaged over it, light tells shade from rims.
+    let smooth = bright.boxed((0.5 * RELIEF_MM / cell_mm).round() as usize);
+    let ground =
+        Ground { bright: &cells.ln[0], smooth: &smooth, grain: &grain, covered, cell_mm, options };
+    let look = |area: &Area| {
+        let against = paper.and_then(|p| p.against(area, &beside, cells, cell_mm));
+        Look::of(area, cells, &grain, paper.map(|p| p.white_ln), against)
+    };
+    let first = even_area(&ground, paper, &look, &|i| {
         usable(i) && f64::from(unevenness.data[i]) < options.evenness
     })?;
     // Powder on ground steel is much evenner than on a rough casting: a second look asks for the
@@ -123,7 +138,7 @@ pub(crate) fn propose(
     let quarter = own.len() / 4;
     let own = f64::from(*own.select_nth_unstable_by(quarter, f32::total_cmp).1);
     let evenness = (3.5 * own).clamp(0.28 * options.evenness, options.evenness);
-    let mut coat = even_area(cells, &grain, covered, white_ln, cell_mm, options, &|i| {
+    let mut coat = even_area(&ground, paper, &look, &|i| {
         usable(i) && f64::from(unevenness.data[i]) < evenness
     })?;
     // The evenness window has shaved off half its width everywhere; holes and bays close first.
@@ -148,17 +163,22 @@ pub(crate) fn propose(
     Some(coat)
 }
 
+/// White this bright is burnt out: nobody knows how bright it is, ln. From the level at which paper counts as such.
+const BURNT_OUT_LN: f64 = -0.045;
+
+/// Light is averaged over so much where relief may lie, mm. Chosen: a few turns of a thread, less than the bare
+/// rim of a part.
+const RELIEF_MM: f64 = 3.6;
+
 /// The largest bright, neutral area of even cells, with its like.
 fn even_area(
-    cells: &Cells,
-    grain: &Raster,
-    covered: &Mask,
-    white_ln: Option<[f64; 3]>,
-    cell_mm: f64,
-    options: &CoatOptions,
+    ground: &Ground<'_>,
+    paper: Option<&Paper>,
+    look: &dyn Fn(&Area) -> Look,
     even_at: &dyn Fn(usize) -> bool,
 ) -> Option<Mask> {
-    let (w, h) = (cells.width(), cells.height());
+    let (options, cell_mm) = (ground.options, ground.cell_mm);
+    let (w, h) = (ground.bright.width, ground.bright.height);
     let mut even = Mask::empty(w, h);
     for (i, yes) in even.data.iter_mut().enumerate() {
         *yes = even_at(i);
@@ -171,27 +191,34 @@ fn even_area(
         .into_iter()
         .filter(|a| a.size() >= least_cells)
         .map(|a| {
-            let look = Look::of(&a, cells, grain, white_ln);
+            let look = look(&a);
             (a, look)
         })
-        .filter(|(_, look)| look.cast <= options.most_cast)
+        .filter(|(_, look)| look.cast() <= options.most_cast)
         .collect();
     // Known white in the frame says how bright a coat is; without it, the brightest even area does.
     let brightest = evens.iter().map(|(_, l)| l.ln_red).fold(f64::NEG_INFINITY, f64::max);
-    let floor = white_ln.map_or(brightest, |w| w[0]) + options.least_brightness.ln();
+    let white = paper.map_or(brightest, |p| p.white_ln[0]);
+    let floor = white + options.least_brightness.ln();
+    // In a shadow the paper beside says how bright it would be in the light; burnt-out paper does not.
+    let in_light = |light: f64, look: &Look| match look.against {
+        Some(against) if white < BURNT_OUT_LN => light.max(white + against.light.min(0.0)),
+        _ => light,
+    };
     // A bench is often larger than the part but darker: brightness weighs twice as much as area.
     // What lies along three sides of the frame is likelier the bench around the part.
     let bench = |area: &Area| if sides_of_frame(area, w, h) >= 3 { BENCH_WEIGHT } else { 0.0 };
-    let weight =
-        |area: &Area, look: &Look| (area.size() as f64).ln() + 2.0 * look.ln_red - bench(area);
+    let weight = |area: &Area, look: &Look| {
+        (area.size() as f64).ln() + 2.0 * in_light(look.ln_red, look) - bench(area)
+    };
     let (main, _) = evens
         .iter()
         .enumerate()
-        .filter(|(_, (_, l))| l.lit >= floor)
+        .filter(|(_, (_, l))| in_light(l.lit, l) >= floor)
         .max_by(|(_, (a, l)), (_, (b, m))| weight(a, l).total_cmp(&weight(b, m)))?;
-    let ground = Ground { bright: &cells.ln[0], grain, covered, cell_mm, options };
+    let shadow_ln = paper.map_or(0.0, Paper::shadow_ln);
     let mut core = Mask::empty(w, h);
-    kin(&evens, main, &ground).into_iter().for_each(|area| area.draw(&mut core));
+    kin(&evens, main, ground, shadow_ln).into_iter().for_each(|area| area.draw(&mut core));
     let mut coat = core.grown(neck + 1.0);
     for (yes, &is_even) in coat.data.iter_mut().zip(&even.data) {
         *yes &= is_even;

@@ -1,7 +1,7 @@
 //! The whole chain, every stage's result kept.
 
 use crate::asides::{self, SetAside};
-use crate::coat::{self, CoatOptions};
+use crate::coat::{self, CoatOptions, Paper};
 use crate::detect::{self, DetectOptions, Levels};
 use crate::fitness::{self, Findings, Resolution};
 use crate::outline::{self, Body, OutlineOptions, Site};
@@ -148,9 +148,9 @@ pub fn measure_at(
     let cells = Cells::of(photo, side);
     let cell_mm = side as f64 * pitch;
     let covered = coat::cells_inside(&cells, &scale.covers_px);
-    let paper_ln = white_reference(&cells, &scale);
+    let paper = Paper::of(&cells, &scale.white_samples_px, &scale.paper_px);
     let coat = if options.region_px.is_empty() {
-        coat::propose(&cells, &covered, paper_ln, cell_mm, &options.coat)
+        coat::propose(&cells, &covered, paper.as_ref(), cell_mm, &options.coat)
             .ok_or(MeasureError::NoCoat)?
     } else {
         drawn_coat(&cells, &covered, &options.region_px)
@@ -255,7 +255,7 @@ pub fn measure_at(
         redness: &redness,
         pink_share: around.pink_share_of_coat(),
         area_mm2: seen_coat.area_mm2,
-        paper_ln,
+        paper_ln: paper.map(|p| p.white_ln),
         marks_beside,
         vouched: !options.region_px.is_empty() || is_seen(scale.kind),
     });
@@ -309,21 +309,6 @@ fn checked_pitch(mm_per_px: f64) -> Result<f64, MeasureError> {
     } else {
         Err(MeasureError::Pitch { mm_per_px })
     }
-}
-
-/// Light of the known white paper in the frame, where enough of it was sampled.
-fn white_reference(cells: &Cells, scale: &Scale) -> Option<[f64; 3]> {
-    let mut seen: [Vec<f32>; 3] = Default::default();
-    for p in &scale.white_samples_px {
-        let (x, y) = cells.grid.place_of(p[0], p[1]);
-        let (i, j) = (x.round(), y.round());
-        if i >= 0.0 && j >= 0.0 && (i as usize) < cells.width() && (j as usize) < cells.height() {
-            for (seen, ln) in seen.iter_mut().zip(&cells.ln) {
-                seen.push(ln.at(i as usize, j as usize));
-            }
-        }
-    }
-    (seen[0].len() >= 8).then(|| seen.map(|v| f64::from(crate::white::median(v))))
 }
 
 /// The coat as drawn by the user, without what the scale covers.

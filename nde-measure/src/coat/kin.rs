@@ -12,8 +12,9 @@ pub(super) type Even = (Area, Look);
 
 /// What the areas lie on, on the cells.
 pub(super) struct Ground<'a> {
-    /// ln of red light, and its grain.
+    /// ln of red light, the same averaged over relief, and its grain.
     pub(super) bright: &'a Raster,
+    pub(super) smooth: &'a Raster,
     pub(super) grain: &'a Raster,
     /// Not coat, whatever it looks like: card, rule.
     pub(super) covered: &'a Mask,
@@ -25,6 +26,8 @@ pub(super) struct Ground<'a> {
 /// One area of the coat, and what may belong to it.
 struct Own<'a> {
     ground: &'a Ground<'a>,
+    /// How much light shadows take here, ln.
+    shadow_ln: f64,
     mask: Mask,
     look: Look,
     size: usize,
@@ -35,14 +38,22 @@ struct Own<'a> {
     beyond: OnceCell<Mask>,
 }
 
-/// The areas that are coat with the one at `main`, which is the surest.
-pub(super) fn kin<'a>(evens: &'a [Even], main: usize, ground: &Ground<'_>) -> Vec<&'a Area> {
-    let first = Own::of(&evens[main], ground);
+/// The areas that are coat with the one at `main`, which is the surest. `shadow_ln` is by how much light
+/// differs over known white, ln.
+pub(super) fn kin<'a>(
+    evens: &'a [Even],
+    main: usize,
+    ground: &Ground<'_>,
+    shadow_ln: f64,
+) -> Vec<&'a Area> {
+    let shadow_ln = ground.options.shadow.ln().max(shadow_ln + ALIKE_LN);
+    let own = |i: usize| Own::of(&evens[i], ground, shadow_ln);
+    let first = own(main);
     let mut is_kin: Vec<bool> =
         evens.iter().enumerate().map(|(i, even)| i == main || first.has_kin(even)).collect();
     // What lies beyond the card looks like what lies on this side of it, in the shadow as in the light.
     let found: Vec<usize> = (0..evens.len()).filter(|&i| is_kin[i] && i != main).collect();
-    for own in found.into_iter().map(|i| Own::of(&evens[i], ground)) {
+    for own in found.into_iter().map(own) {
         for (yes, even) in is_kin.iter_mut().zip(evens) {
             let may_be = first.may_lie_in_a_shadow(&even.1) && !first.may_be_bench(&even.0);
             *yes = *yes || (may_be && own.has_twin_beside(even, first.size));
@@ -52,10 +63,11 @@ pub(super) fn kin<'a>(evens: &'a [Even], main: usize, ground: &Ground<'_>) -> Ve
 }
 
 impl<'a> Own<'a> {
-    fn of((area, look): &Even, ground: &'a Ground<'a>) -> Self {
+    fn of((area, look): &Even, ground: &'a Ground<'a>, shadow_ln: f64) -> Self {
         let mask = area.mask(ground.bright.width, ground.bright.height);
         Self {
             ground,
+            shadow_ln,
             look: *look,
             size: area.size(),
             bounds: area.bounds(),
@@ -72,7 +84,7 @@ impl<'a> Own<'a> {
         if !look.has_grain_of(&self.look, options.most_grain) {
             return false;
         }
-        let (lighter, cast) = self.beside(look);
+        let (lighter, cast) = look.beside(&self.look);
         let size = area.size();
         // A coat cut in two by a rule or a bead looks alike on both sides; cut by the edge of a
         // shadow it is darker, and bluer or redder, but lies close by.
@@ -82,8 +94,25 @@ impl<'a> Own<'a> {
         if is_alike(lighter, cast) && size * ALIKE_SHARE >= self.size && !around && !smooth {
             return true;
         }
+        // Paper beside both tells that they are equally white, whatever light falls on them.
+        if !smooth
+            && size * TWIN_SHARE >= self.size
+            && self.is_as_white(look)
+            && (!bench || self.light_keeps_between(area, look))
+        {
+            return true;
+        }
         if !self.may_lie_in_a_shadow(look) {
             return false;
+        }
+        // Nothing but relief or the edge of a light shadow lies between.
+        if !smooth
+            && !around
+            && size * SHADED_SHARE >= self.size
+            && is_near_alike(lighter, cast)
+            && self.light_keeps_between(area, look)
+        {
+            return true;
         }
         let along = runs_along_the_frame(area, self.mask.width, self.mask.height);
         // Beyond a bead, a thread or a card: about as light, the same cast, the same powder. What is about
@@ -100,18 +129,25 @@ impl<'a> Own<'a> {
         // edge of a shadow.
         let sure = !bench && !along && size * SURE_SHARE >= self.size;
         twin || (size * SHADED_SHARE >= self.size
-            && touches(area, self.near())
-            && (sure || self.light_falls_in_one_step(area, look)))
+            && touches(area, self.beyond())
+            && ((sure && touches(area, self.near())) || self.light_falls_in_one_step(area, look)))
     }
 
     /// Whether another area close by looks as this one does in every way; `coat` is the size of the surest.
     fn has_twin_beside(&self, (area, look): &Even, coat: usize) -> bool {
-        let (lighter, cast) = self.beside(look);
-        is_alike(lighter, cast)
-            && area.size() * SHADED_SHARE >= coat
+        let (lighter, cast) = look.beside(&self.look);
+        area.size() * SHADED_SHARE >= coat
             && 2.0 * look.grain > self.look.grain
             && look.has_grain_of(&self.look, self.ground.options.most_grain)
-            && touches(area, self.near())
+            && ((is_alike(lighter, cast) && touches(area, self.near()))
+                || (is_near_alike(lighter, cast) && self.light_keeps_between(area, look)))
+    }
+
+    /// Whether it is as white as this one against the paper beside each.
+    fn is_as_white(&self, look: &Look) -> bool {
+        let (Some(own), Some(other)) = (self.look.against, look.against) else { return false };
+        let (lighter, cast) = other.off(&own);
+        lighter.abs() < AS_WHITE_LN && cast < AS_WHITE_COLOUR
     }
 
     /// Around a coat that does not reach the frame itself, what lies along three of its sides is the bench.
@@ -129,14 +165,8 @@ impl<'a> Own<'a> {
 
     /// Whether a shadow, or the end of one, can make the same powder look so.
     fn may_lie_in_a_shadow(&self, look: &Look) -> bool {
-        let (lighter, cast) = self.beside(look);
-        let options = self.ground.options;
-        lighter.abs() < options.shadow.ln() && cast < options.shadow_cast
-    }
-
-    /// By how much another area is lighter, ln, and by how much its cast differs.
-    fn beside(&self, look: &Look) -> (f64, f64) {
-        (look.ln_red - self.look.ln_red, (look.cast - self.look.cast).abs())
+        let (lighter, cast) = look.beside(&self.look);
+        lighter.abs() < self.shadow_ln && cast < self.ground.options.shadow_cast
     }
 
     /// Twice what cores of even ground were shaved by, cells.
@@ -173,15 +203,26 @@ impl<'a> Own<'a> {
 
     fn light_falls_in_one_step(&self, area: &Area, look: &Look) -> bool {
         let other = area.mask(self.mask.width, self.mask.height);
+        let widest = self.shaved() + self.ground.options.twin_mm / self.ground.cell_mm;
+        let pair = self.pair((&other, *look), widest);
+        pair.light_falls_in_one_step(self.ground.options.most_grain)
+    }
+
+    fn light_keeps_between(&self, area: &Area, look: &Look) -> bool {
+        let other = area.mask(self.mask.width, self.mask.height);
+        let widest = self.shaved() + self.ground.options.through_mm / self.ground.cell_mm;
+        self.pair((&other, *look), widest).light_keeps_between(self.ground.smooth)
+    }
+
+    fn pair<'p>(&'p self, area: (&'p Mask, Look), widest: f64) -> Pair<'p> {
         Pair {
             bright: self.ground.bright,
             grain: self.ground.grain,
             coat: (&self.mask, self.look),
-            area: (&other, *look),
+            area,
             covered: self.ground.covered,
-            widest: self.reach(),
+            widest,
         }
-        .light_falls_in_one_step(self.ground.options.most_grain)
     }
 }
 
@@ -197,6 +238,19 @@ const SURE_SHARE: usize = 20;
 /// slopes by that over a part, and less than the edge of a shadow takes.
 const ALIKE_LN: f64 = 0.3;
 const ALIKE_CAST: f64 = 0.05;
+
+/// The same where nothing but relief or the edge of a shadow lies between. Chosen: two lamps of different colour
+/// change so much over a part.
+const NEAR_ALIKE_LN: f64 = 0.5;
+const NEAR_ALIKE_CAST: f64 = 0.12;
+/// Equally white against the paper beside, ln of light and of colour. Chosen: a benchtop or metal as white as
+/// this is told by its grain.
+const AS_WHITE_LN: f64 = 0.2;
+const AS_WHITE_COLOUR: f64 = 0.06;
+
+fn is_near_alike(lighter: f64, cast: f64) -> bool {
+    lighter.abs() < NEAR_ALIKE_LN && cast < NEAR_ALIKE_CAST
+}
 
 fn is_alike(lighter: f64, cast: f64) -> bool {
     lighter.abs() < ALIKE_LN && cast < ALIKE_CAST

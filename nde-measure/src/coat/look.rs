@@ -3,6 +3,7 @@
 //! Powder has a fine, even grain that is a share of the light. Bare metal may be as bright and as
 //! neutral, but it is streaky or mottled: two to five times as coarse.
 
+use super::paper::AgainstPaper;
 use crate::photo::{Cells, Raster};
 use crate::regions::Area;
 
@@ -13,10 +14,12 @@ pub(super) struct Look {
     pub(super) ln_red: f64,
     /// Upper quartile of it: the lit part, where a shadow goes over softly into the rest.
     pub(super) lit: f64,
-    /// The greater of |ln R/G| and |ln B/G| against the reference white.
-    pub(super) cast: f64,
+    /// ln R/G and ln B/G against the reference white.
+    pub(super) colour: [f64; 2],
     /// Lower quartile of the grain: what lies evenest, without beads and marks.
     pub(super) grain: f64,
+    /// Against the paper beside it, where there is any.
+    pub(super) against: Option<AgainstPaper>,
 }
 
 impl Look {
@@ -25,6 +28,7 @@ impl Look {
         cells: &Cells,
         grain: &Raster,
         white_ln: Option<[f64; 3]>,
+        against: Option<AgainstPaper>,
     ) -> Self {
         let white = white_ln.unwrap_or([0.0; 3]);
         let quantile = |value: &dyn Fn(usize) -> f64, part: usize| {
@@ -34,17 +38,29 @@ impl Look {
             *all.select_nth_unstable_by(at, f64::total_cmp).1
         };
         let median = |value: &dyn Fn(usize) -> f64| quantile(value, 2);
-        let cast_of = |channel: usize| {
+        let colour_of = |channel: usize| {
             let c =
                 median(&|i| f64::from(cells.ln[channel].data[i]) - f64::from(cells.ln[1].data[i]));
-            (c - (white[channel] - white[1])).abs()
+            c - (white[channel] - white[1])
         };
         Self {
             ln_red: median(&|i| f64::from(cells.ln[0].data[i])),
             lit: -quantile(&|i| -f64::from(cells.ln[0].data[i]), 4),
-            cast: cast_of(0).max(cast_of(2)),
+            colour: [colour_of(0), colour_of(2)],
             grain: quantile(&|i| f64::from(grain.data[i]), 4),
+            against,
         }
+    }
+
+    /// Its colour cast: the greater of |ln R/G| and |ln B/G|.
+    pub(super) fn cast(&self) -> f64 {
+        self.colour[0].abs().max(self.colour[1].abs())
+    }
+
+    /// By how much it is lighter than another area, ln, and by how much its colour differs.
+    pub(super) fn beside(&self, other: &Self) -> (f64, f64) {
+        let off = |k: usize| (self.colour[k] - other.colour[k]).abs();
+        (self.ln_red - other.ln_red, off(0).max(off(1)))
     }
 
     /// Whether its grain is no coarser than that of the coat in its light: bare metal is streaky.
@@ -79,7 +95,7 @@ mod tests {
     use super::*;
 
     fn look(ln_red: f64, grain: f64) -> Look {
-        Look { ln_red, lit: ln_red, cast: 0.0, grain }
+        Look { ln_red, lit: ln_red, colour: [0.0; 2], grain, against: None }
     }
 
     #[test]

@@ -29,9 +29,30 @@ const SLACK_LN: f32 = 0.15;
 const LEAST_SHARE: f64 = 0.9;
 
 impl Pair<'_> {
+    /// Whether `light` of the ground between keeps within the light of both, along a good part of the side: there
+    /// is no rim of a part between, and no thinning powder. Light averaged over relief keeps so as well.
+    pub(super) fn light_keeps_between(&self, light: &Raster) -> bool {
+        self.between().is_some_and(|places| self.share_within(&places, light) >= LEAST_SHARE)
+    }
+
     /// Whether light falls in one step from the coat to the area, along a good part of its side, over ground
     /// of the same powder.
     pub(super) fn light_falls_in_one_step(&self, most_grain: f64) -> bool {
+        let Some(places) = self.between() else { return false };
+        let one_step = self.share_within(&places, self.bright) >= LEAST_SHARE;
+        // The rim of a part between two surfaces, or thinning powder, is coarser than the coat in that light.
+        one_step && {
+            let mut grain: Vec<f32> = places.iter().map(|&i| self.grain.data[i]).collect();
+            let quarter = grain.len() / 4;
+            let grain = f64::from(*grain.select_nth_unstable_by(quarter, f32::total_cmp).1);
+            let (coat, area) = (self.coat.1, self.area.1);
+            let dimmer = if area.ln_red < coat.ln_red { area } else { coat };
+            Look { grain, ..dimmer }.has_grain_of(&coat, most_grain)
+        }
+    }
+
+    /// The ground between where the two lie closest; `None` where they lie far apart or meet at a corner only.
+    fn between(&self) -> Option<Vec<usize>> {
         let far = |mask: &Mask| -> Vec<f32> {
             mask.squared_distance_to(true).into_iter().map(f32::sqrt).collect()
         };
@@ -42,28 +63,60 @@ impl Pair<'_> {
         let narrowest =
             (0..to_coat.len()).filter(|&i| between(i)).map(way).fold(f32::MAX, f32::min);
         if f64::from(narrowest) > self.widest {
-            return false;
+            return None;
         }
         let most = 1.2 * narrowest + 1.0;
-        let (coat, area) = (self.coat.1, self.area.1);
-        let (dim, light) = (area.ln_red.min(coat.ln_red), area.ln_red.max(coat.ln_red));
-        let (dim, light) = (dim as f32 - SLACK_LN, light as f32 + SLACK_LN);
-        let mut within = 0_usize;
-        let mut grain = Vec::new();
-        for i in (0..to_coat.len()).filter(|&i| between(i) && way(i) <= most) {
-            within += usize::from((dim..=light).contains(&self.bright.data[i]));
-            grain.push(self.grain.data[i]);
-        }
-        let all = grain.len();
+        let places: Vec<usize> =
+            (0..to_coat.len()).filter(|&i| between(i) && way(i) <= most).collect();
         let side = (self.area.0.count() as f64).sqrt();
-        let one_step = all as f64 >= 0.5 * side * f64::from(narrowest)
-            && within as f64 >= LEAST_SHARE * all as f64;
-        // The rim of a part between two surfaces, or thinning powder, is coarser than the coat in that light.
-        one_step && {
-            let quarter = all / 4;
-            let grain = f64::from(*grain.select_nth_unstable_by(quarter, f32::total_cmp).1);
-            let dimmer = if area.ln_red < coat.ln_red { area } else { coat };
-            Look { grain, ..dimmer }.has_grain_of(&coat, most_grain)
+        (places.len() as f64 >= 0.5 * side * f64::from(narrowest)).then_some(places)
+    }
+
+    /// Share of places whose light lies between that of the two.
+    fn share_within(&self, places: &[usize], field: &Raster) -> f64 {
+        let (coat, area) = (self.coat.1.ln_red, self.area.1.ln_red);
+        let dim = area.min(coat) as f32 - SLACK_LN;
+        let light = area.max(coat) as f32 + SLACK_LN;
+        let within = places.iter().filter(|&&i| (dim..=light).contains(&field.data[i])).count();
+        within as f64 / places.len().max(1) as f64
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Two areas 30 cells apart with `between` as the light there, ln; both areas read -0.3 and -0.5.
+    fn keeps(between: impl Fn(usize) -> f32) -> bool {
+        let (w, h) = (130, 60);
+        let mut light = Raster::filled(w, h, 0.0);
+        let (mut left, mut right) = (Mask::empty(w, h), Mask::empty(w, h));
+        for i in 0..w * h {
+            let x = i % w;
+            light.data[i] = match x {
+                0..50 => -0.3,
+                50..80 => between(x - 50),
+                _ => -0.5,
+            };
+            left.data[i] = x < 50;
+            right.data[i] = x >= 80;
         }
+        let look =
+            |ln_red| Look { ln_red, lit: ln_red, colour: [0.0; 2], grain: 0.004, against: None };
+        let pair = Pair {
+            bright: &light,
+            grain: &Raster::filled(w, h, 0.004),
+            coat: (&left, look(-0.3)),
+            area: (&right, look(-0.5)),
+            covered: &Mask::empty(w, h),
+            widest: 40.0,
+        };
+        pair.light_keeps_between(&light.boxed(6))
+    }
+
+    #[test]
+    fn a_thread_between_two_areas_keeps_their_light_and_a_bare_rim_does_not() {
+        assert!(keeps(|x| -0.4 + 0.3 * (x as f32 * 1.3).sin()));
+        assert!(!keeps(|x| if (5..25).contains(&x) { -1.2 } else { -0.4 }));
     }
 }

@@ -51,7 +51,7 @@ const MOST_SCATTER: f64 = 0.03;
 /// (lens, colour filter, JPEG) do not show in their scatter.
 pub(crate) const LEAST_CORNER_U_PX: f64 = 0.05;
 /// Green level from which on light is taken as burnt out. Chosen: the top two of a hundred levels.
-const BURNT_OUT: f64 = 250.0;
+pub(crate) const BURNT_OUT: f64 = 250.0;
 /// A corner is left out when it disagrees with its mirror picture so many times more than most.
 /// Chosen on painted cards with glare and covered parts.
 const DISAGREEING: f64 = 2.5;
@@ -412,35 +412,4 @@ fn squares_meet(
     let up_left_black = (steps[0] + steps[1]).rem_euclid(2.0) < 0.5;
     let (dark, light) = if up_left_black { ([a, b], [c, d]) } else { ([c, d], [a, b]) };
     light[0].min(light[1]) - dark[0].max(dark[1]) >= LEAST_STEP
-}
-
-/// Places on the middle of the white margin that look like uncovered paper.
-pub(crate) fn white_samples(photo: &Photo, found: &Found) -> Vec<PointPx> {
-    let board = found.design.board();
-    let out = found.design.margin_mm() / 2.0;
-    let ring = board.grown(out).corners();
-    let mut samples = Vec::new();
-    for (i, from) in ring.iter().enumerate() {
-        let to = ring[(i + 1) % 4];
-        let length = (to[0] - from[0]).hypot(to[1] - from[1]);
-        // One sample every third of a square.
-        let count = (3.0 * length / found.design.square_mm()).ceil();
-        let mut k = 0.0;
-        while k < count {
-            let t = k / count;
-            let at = found.to_photo([0, 1].map(|j| from[j] + t * (to[j] - from[j])));
-            if let Some(level) = green_at(photo, at) {
-                samples.push((level, at));
-            }
-            k += 1.0;
-        }
-    }
-    let mut levels: Vec<f64> = samples.iter().map(|s| s.0).collect();
-    levels.sort_by(f64::total_cmp);
-    // Uncovered paper is bright; a light gradient over the card is allowed for. Burnt-out paper is no
-    // white to go by, unless all of it is burnt out: then white is at least that bright.
-    let Some(usual) = levels.get(levels.len() * 2 / 3).copied() else { return Vec::new() };
-    let most = if usual < BURNT_OUT { (1.25 * usual).min(BURNT_OUT) } else { 256.0 };
-    samples.retain(|(level, _)| *level > 0.75 * usual && *level < most);
-    samples.into_iter().map(|(_, at)| at).collect()
 }

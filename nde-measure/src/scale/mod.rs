@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! dictionary -> design -> height -> spec -> error -> bend -> plane -> observed -> camera -> terms -> found -> grey
-//!            -> quads -> markers -> consensus -> saddle -> card -> edges -> points -> ticks -> sighted -> here
+//!            -> quads -> markers -> consensus -> saddle -> card -> paper -> edges -> points -> ticks -> sighted -> here
 //! ```
 //!
 //! # Does not
@@ -26,6 +26,7 @@ mod markers;
 mod consensus;
 mod saddle;
 mod card;
+mod paper;
 mod edges;
 mod points;
 mod ticks;
@@ -50,6 +51,7 @@ use crate::{Photo, PointMm, PointPx};
 use card::LEAST_CORNER_U_PX;
 use nalgebra::{Matrix3, Rotation2, Vector2};
 use nde_core::Doubt;
+use paper::Paper;
 use points::{Known, Square};
 use terms::{FocalTrust, NEXT_TO_MM};
 use ticks::FocalKnown;
@@ -206,6 +208,7 @@ fn by_card(
     for other in all {
         first.covers_px.extend(other.covers_px.iter().cloned());
         first.white_samples_px.extend(&other.white_samples_px);
+        first.paper_px.extend(&other.paper_px);
         first.others.extend(in_frame_of(&first, other));
     }
     Ok(first)
@@ -228,6 +231,7 @@ fn of_card(photo: &Photo, found: &card::Found, bars_mm: Option<[f64; 2]>, lens: 
         beside.iter().map(u).fold(0.0, f64::max)
     });
     terms.push(terms::fit(fit_u[0], found.corners_px.len()));
+    let paper = Paper::of(photo, found);
     let sharp = edges::sharpness(photo, found);
     let cover = design.cut().grown(COVER_MORE_MM).corners();
     Scale {
@@ -251,7 +255,8 @@ fn of_card(photo: &Photo, found: &card::Found, bars_mm: Option<[f64; 2]>, lens: 
             markers_seen: found.markers_seen,
             corners_kept: found.corners_px.len(),
         }),
-        white_samples_px: card::white_samples(photo, found),
+        white_samples_px: paper.white_px,
+        paper_px: paper.any_light_px,
         edge_sigma_px: sharp.map(|s| s.sigma_px),
         edge_overshoot: sharp.map(|s| s.overshoot),
         doubts,
@@ -351,6 +356,7 @@ fn by_ticks(
         rule: Some(ruled.rule),
         card: None,
         white_samples_px: Vec::new(),
+        paper_px: Vec::new(),
         edge_sigma_px: None,
         edge_overshoot: None,
         doubts: lens.doubts.clone(),
@@ -397,6 +403,7 @@ fn seen_squarely(kind: ScaleKind, square: Square, features_px: Vec<PointPx>) -> 
         rule: None,
         card: None,
         white_samples_px: Vec::new(),
+        paper_px: Vec::new(),
         edge_sigma_px: None,
         edge_overshoot: None,
         doubts: Vec::new(),

@@ -1,0 +1,207 @@
+//! White paper in the frame: what light falls on the ground beside it.
+//!
+//! A shadow that lies over the part lies over the card as well. Ground that is as bright against the
+//! paper right beside it as the coat is against its own is as white as the coat, however dark it looks.
+
+use crate::PointPx;
+use crate::photo::{Cells, Mask};
+use crate::regions::Area;
+
+/// White paper on the cells.
+pub(crate) struct Paper {
+    /// Its light where it is lit as most of it, ln of red, green, blue.
+    pub(crate) white_ln: [f64; 3],
+    /// Cells on the paper in any light: place, ln of red, green, blue.
+    places: Vec<([f32; 2], [f32; 3])>,
+}
+
+/// Light and colour of an area's ground against the paper beside it, ln.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct AgainstPaper {
+    /// Red light.
+    pub(super) light: f64,
+    /// R/G and B/G.
+    pub(super) colour: [f64; 2],
+}
+
+/// Fewer samples are no reference.
+const LEAST_SAMPLES: usize = 8;
+/// Ground up to this far from the card lies in the light of the paper beside it, mm. Chosen: an area's core
+/// is shaved by a few millimetres; farther the edge of a shadow lies between the two too often.
+const BESIDE_MM: f64 = 9.0;
+/// ...the paper itself being at most so far away, mm. Chosen: margin and half the way to the next sample more.
+const PAPER_WITHIN_MM: f64 = 16.0;
+/// Least ground that is held against paper, mm2. Chosen: 5 mm by 3 mm.
+const LEAST_GROUND_MM2: f64 = 15.0;
+
+impl Paper {
+    /// Paper at the places given, `white_px` of it lit as most of it; `None` where there is too little.
+    pub(crate) fn of(
+        cells: &Cells,
+        white_px: &[PointPx],
+        any_light_px: &[PointPx],
+    ) -> Option<Self> {
+        let seen = |places: &[PointPx]| -> Vec<([f32; 2], [f32; 3])> {
+            places.iter().filter_map(|p| cell_at(cells, *p)).collect()
+        };
+        let white = seen(white_px);
+        if white.len() < LEAST_SAMPLES {
+            return None;
+        }
+        let middle = |c: usize| crate::white::median(white.iter().map(|(_, ln)| ln[c]).collect());
+        let white_ln = [0, 1, 2].map(|c| f64::from(middle(c)));
+        Some(Self { white_ln, places: seen(any_light_px) })
+    }
+
+    /// By how much paper in the light is lighter than paper in the shadow, ln of green.
+    pub(super) fn shadow_ln(&self) -> f64 {
+        let mut green: Vec<f32> = self.places.iter().map(|(_, ln)| ln[1]).collect();
+        green.sort_unstable_by(f32::total_cmp);
+        let tenth = green.len() / 10;
+        match (green.get(tenth), green.iter().nth_back(tenth)) {
+            (Some(dark), Some(light)) => f64::from(light - dark),
+            _ => 0.0,
+        }
+    }
+
+    /// An area's ground that lies beside the paper, against it; `None` where too little does. `beside` is
+    /// what lies near, see [`Paper::beside`].
+    pub(super) fn against(
+        &self,
+        area: &Area,
+        beside: &Mask,
+        cells: &Cells,
+        cell_mm: f64,
+    ) -> Option<AgainstPaper> {
+        let within = (PAPER_WITHIN_MM / cell_mm).powi(2) as f32;
+        let mut seen: [Vec<f32>; 3] = Default::default();
+        for (x, y) in area.places().filter(|&(x, y)| beside.at(x, y)) {
+            let away = |at: [f32; 2]| (at[0] - x as f32).powi(2) + (at[1] - y as f32).powi(2);
+            let nearest = self.places.iter().min_by(|a, b| away(a.0).total_cmp(&away(b.0)));
+            let Some((_, paper)) = nearest.filter(|(at, _)| away(*at) <= within) else { continue };
+            let ln = [0, 1, 2].map(|c: usize| cells.ln[c].at(x, y) - paper[c]);
+            seen[0].push(ln[0]);
+            seen[1].push(ln[0] - ln[1]);
+            seen[2].push(ln[2] - ln[1]);
+        }
+        if (seen[0].len() as f64) < LEAST_GROUND_MM2 / (cell_mm * cell_mm) {
+            return None;
+        }
+        let [light, red, blue] = seen.map(|v| f64::from(crate::white::median(v)));
+        Some(AgainstPaper { light, colour: [red, blue] })
+    }
+
+    /// What lies beside the cards.
+    pub(super) fn beside(covered: &Mask, cell_mm: f64) -> Mask {
+        covered.grown(BESIDE_MM / cell_mm)
+    }
+}
+
+impl AgainstPaper {
+    /// Light and colour against another's: the difference of light, and the greater one of colour.
+    pub(super) fn off(&self, other: &Self) -> (f64, f64) {
+        let off = |k: usize| (self.colour[k] - other.colour[k]).abs();
+        (self.light - other.light, off(0).max(off(1)))
+    }
+}
+
+fn cell_at(cells: &Cells, p: PointPx) -> Option<([f32; 2], [f32; 3])> {
+    let (x, y) = cells.grid.place_of(p[0], p[1]);
+    let (i, j) = (x.round(), y.round());
+    let inside =
+        i >= 0.0 && j >= 0.0 && (i as usize) < cells.width() && (j as usize) < cells.height();
+    inside.then(|| {
+        ([x as f32, y as f32], [0, 1, 2].map(|c: usize| cells.ln[c].at(i as usize, j as usize)))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::coat::{CoatOptions, propose};
+    use crate::photo::{Grid, Raster};
+
+    const SIZE: (usize, usize) = (300, 200);
+    const CELL_MM: f32 = 0.3;
+    /// Light left in the shadow over the right half, ln: a sixth, more than any shadow is taken for unasked.
+    const SHADOW_LN: f32 = -1.8;
+
+    fn card(x: f32, y: f32) -> bool {
+        (25.0..65.0).contains(&x) && (20.0..40.0).contains(&y)
+    }
+
+    /// A lit coat with a card on it, half in a shadow; `right` is how much darker than coat the ground in the
+    /// shadow is, ln. Shares of the lit and the shaded ground that are read, with the card's paper or without.
+    fn shares(right: f32, with_paper: bool) -> [f64; 2] {
+        let mut red = Raster::filled(SIZE.0, SIZE.1, 0.0);
+        let mut covered = Mask::empty(SIZE.0, SIZE.1);
+        let (mut white_px, mut any_px) = (Vec::new(), Vec::new());
+        for j in 0..SIZE.1 {
+            for i in 0..SIZE.0 {
+                let (x, y) = (i as f32 * CELL_MM, j as f32 * CELL_MM);
+                let shaded = x > 45.0;
+                let grain = 0.02 * (((i * 37 + j * 91) % 17) as f32 / 17.0 - 0.5);
+                let own = if shaded { right } else { 0.0 };
+                let light = if shaded { SHADOW_LN } else { 0.0 };
+                let ground = if card(x, y) { -0.1 } else { -0.2 + own + grain };
+                red.data[j * SIZE.0 + i] = light + ground;
+                covered.set(i, j, card(x, y));
+                let on_margin =
+                    card(x, y) && !card(x - 3.0, y - 3.0) || card(x, y) && !card(x + 3.0, y + 3.0);
+                if on_margin && i % 6 == 0 && j % 6 == 0 {
+                    let px = [3.0 * i as f64 + 1.5, 3.0 * j as f64 + 1.5];
+                    any_px.push(px);
+                    if !shaded {
+                        white_px.push(px);
+                    }
+                }
+            }
+        }
+        let lost = Raster::filled(SIZE.0, SIZE.1, 0.0);
+        let cells = Cells {
+            grid: Grid { x0: 0, y0: 0, side: 3 },
+            ln: [red.clone(), red.clone(), red],
+            lost,
+        };
+        let paper = Paper::of(&cells, &white_px, &any_px).unwrap();
+        let paper = with_paper.then_some(&paper);
+        let coat = propose(&cells, &covered, paper, f64::from(CELL_MM), &CoatOptions::default());
+        let coat = coat.unwrap();
+        [false, true].map(|shaded| {
+            let of =
+                |i: &usize| (((i % SIZE.0) as f32 * CELL_MM > 45.0) == shaded) && !covered.data[*i];
+            let (all, yes) = (0..coat.data.len())
+                .filter(of)
+                .fold((0_u32, 0_u32), |(n, y), i| (n + 1, y + u32::from(coat.data[i])));
+            f64::from(yes) / f64::from(all)
+        })
+    }
+
+    #[test]
+    fn a_coat_in_a_deep_shadow_is_read_where_paper_lies_in_the_same_shadow() {
+        let [lit, shaded] = shares(0.0, true);
+        assert!(lit > 0.95 && shaded > 0.9, "{lit} {shaded}");
+        let [lit, shaded] = shares(0.0, false);
+        assert!(lit > 0.95 && shaded < 0.05, "without paper nobody knows: {lit} {shaded}");
+    }
+
+    #[test]
+    fn what_is_darker_than_the_coat_against_the_paper_beside_it_is_not_read() {
+        let [lit, shaded] = shares(-0.6, true);
+        assert!(lit > 0.95 && shaded < 0.05, "{lit} {shaded}");
+    }
+
+    #[test]
+    fn too_little_paper_is_no_reference() {
+        let cells = Cells {
+            grid: Grid { x0: 0, y0: 0, side: 3 },
+            ln: [(); 3].map(|()| Raster::filled(20, 20, -0.1)),
+            lost: Raster::filled(20, 20, 0.0),
+        };
+        let places: Vec<PointPx> = (0..20).map(|i| [3.0 * f64::from(i) + 1.5, 10.0]).collect();
+        assert!(Paper::of(&cells, &places[..7], &places).is_none());
+        assert!(Paper::of(&cells, &places[..8], &places).is_some());
+        // Beyond the photo there is no paper.
+        assert!(Paper::of(&cells, &[[-5.0, 2.0]; 9], &places).is_none());
+    }
+}
