@@ -36,13 +36,14 @@ pub struct ReliefOptions {
     /// most of its rim is the rim of the coat: this share must lie beside coat. Chosen: painted threads at
     /// the rim of a coat have 0.34 and more, bare metal just as bright 0.2 (and more where it is less like).
     pub least_beside_close: f64,
+    /// The less closely, the more of the rim must lie beside coat, up to `least_beside`.
     /// How closely: the middle of the light, ln...
     pub close_off: f64,
     /// ...its range between the first and the last tenth, ln...
     pub close_range: f64,
-    /// ...and the middle of the colour, ln R/G and ln B/G together. Chosen: painted relief keeps light within
-    /// 0.05 and 0.11, colour within 0.02; bare metal beside it is off by 0.1 and more in one of them or
-    /// another.
+    /// ...and the middle of the colour, ln R/G and ln B/G together. Chosen: painted relief at the rim of a coat
+    /// keeps light within 0.06 and 0.14, colour within 0.025; most bare metal beside it is off by half as
+    /// much again in one of them or another.
     pub close_cast: f64,
     /// A band of relief up to this width is coat where it has coat on both sides, whatever lies at its
     /// ends, mm. Chosen: a cap weld is about that wide.
@@ -62,11 +63,22 @@ impl Default for ReliefOptions {
             least_beside_even: 0.25,
             as_even: 1.5,
             least_beside_close: 0.3,
-            close_off: 0.06,
-            close_range: 0.12,
-            close_cast: 0.025,
+            close_off: 0.07,
+            close_range: 0.14,
+            close_cast: 0.029,
             between_mm: 20.0,
         }
+    }
+}
+
+/// Ground that is so many times as far from keeping light and colour is held for metal on relief. Chosen.
+const FAR: f64 = 1.3;
+
+impl ReliefOptions {
+    /// Share of the rim that must lie beside coat, by how far the ground is from keeping its light and colour.
+    fn needed_beside(&self, farness: f64) -> f64 {
+        let part = ((farness - 1.0) / (FAR - 1.0)).clamp(0.0, 1.0);
+        self.least_beside_close + part * (self.least_beside - self.least_beside_close).max(0.0)
     }
 }
 
@@ -232,10 +244,8 @@ impl Blocks {
             });
             let needed = if as_even {
                 options.least_beside_even
-            } else if off.is_close(&area, options) {
-                options.least_beside_close
             } else {
-                options.least_beside
+                options.needed_beside(off.farness(&area, options))
             };
             let whole = share_beside(&area, &near, &self.usable) >= needed;
             for (x, y) in area.places().filter(|&(x, y)| whole || between.at(x, y)) {
@@ -258,17 +268,17 @@ struct Off {
 }
 
 impl Off {
-    /// Whether an area keeps light and colour closely, all over.
-    fn is_close(&self, area: &Area, options: &ReliefOptions) -> bool {
+    /// How far an area is from keeping light and colour closely all over: 1 where it just does.
+    fn farness(&self, area: &Area, options: &ReliefOptions) -> f64 {
         let [light, red, blue] = self.by.each_ref().map(|field| {
             let mut all: Vec<f32> =
                 area.places().map(|(x, y)| field.data[y * field.width + x]).collect();
             all.sort_unstable_by(f32::total_cmp);
             [1, 5, 9].map(|tenth| f64::from(all[(all.len() - 1) * tenth / 10]))
         });
-        light[1].abs() <= options.close_off
-            && light[2] - light[0] <= options.close_range
-            && red[1].hypot(blue[1]) <= options.close_cast
+        (light[1].abs() / options.close_off)
+            .max((light[2] - light[0]) / options.close_range)
+            .max(red[1].hypot(blue[1]) / options.close_cast)
     }
 }
 
