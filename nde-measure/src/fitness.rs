@@ -3,11 +3,13 @@
 //! Each gate has a value, its limits and a remedy. A failed gate lets nothing be accepted, but
 //! stops no measurement. Limits are chosen (simulated photos, method of choice), not from a standard.
 
+mod glare;
+
 use crate::Scale;
 use crate::photo::{Cells, Mask};
 use crate::redness::Redness;
-use crate::regions::areas;
 use crate::white::White;
+pub(crate) use glare::lost_share;
 use nde_core::{Gate, GateOutcome};
 
 /// What the picture can resolve, on the part.
@@ -191,9 +193,6 @@ fn outcome(value: Option<f64>, warn: f64, fail: f64) -> GateOutcome {
     }
 }
 
-/// A cell that lost its light to the bright side has at least this much of it, ln. Chosen.
-const BURNT_OUT_LN: f32 = -0.5;
-
 /// Share of the coat that may be stained, %. Chosen.
 const MOST_PINK: f64 = 10.0;
 /// Brightest against darkest ground on the coat. Chosen: painted photos with a shadow across the coat reach
@@ -203,56 +202,6 @@ const MOST_UNEVEN: f64 = 5.0;
 /// Share of the coat that may be burnt out, %. Chosen: what is burnt out is unread, and a picture that leaves
 /// more of the part unread than this is not accepted; rendered photos fit to read have up to 2.3.
 const MOST_LOST: f64 = 3.0;
-
-/// Burnt-out ground this near to the coat goes over into it, cells: where only the light has grown, nothing
-/// lies between. Thinning powder and bare metal make a wider rim. Chosen.
-const GOES_OVER: f64 = 3.0;
-/// Burnt-out ground is taken for lost coat where so much of its rim goes over into the coat...
-const LEAST_OVER: f64 = 0.5;
-/// ...or some of it does and the ground is large against the coat: then most of the part may be unread. On
-/// rendered photos bare steel that is burnt out beside a coat reads 0.18 to 0.28 and a tenth of the coat. Chosen.
-const LARGE: f64 = 0.25;
-const LEAST_OVER_LARGE: f64 = 0.1;
-
-/// Share of burnt-out or black cells on the coat, in its gaps and beside it where it goes over into them:
-/// what is burnt out is no coat any more, but whoever looks at the part takes it for one.
-pub(crate) fn lost_share(cells: &Cells, coat: &Mask, covered: &Mask) -> f64 {
-    let (w, h) = (coat.width, coat.height);
-    // First and last cell of the coat in each row and in each column.
-    let none = (usize::MAX, 0);
-    let (mut rows, mut columns) = (vec![none; h], vec![none; w]);
-    for i in (0..coat.data.len()).filter(|&i| coat.data[i]) {
-        let (x, y) = (i % w, i / w);
-        rows[y] = (rows[y].0.min(x), rows[y].1.max(x));
-        columns[x] = (columns[x].0.min(y), columns[x].1.max(y));
-    }
-    let between = |x: usize, y: usize| {
-        (rows[y].0 < x && x < rows[y].1) || (columns[x].0 < y && y < columns[x].1)
-    };
-    let lost = |i: usize| cells.lost.data[i] >= 0.5 && !covered.data[i];
-    let on_coat = (0..coat.data.len()).filter(|&i| coat.data[i] && lost(i)).count();
-    // A black gap is a bore or a shadow, and looks like one.
-    let mut burnt = Mask::empty(w, h);
-    for (i, yes) in burnt.data.iter_mut().enumerate() {
-        *yes = !coat.data[i] && lost(i) && cells.ln[1].data[i] > BURNT_OUT_LN;
-    }
-    let near = coat.grown(GOES_OVER);
-    let coat_size = coat.count();
-    let mut beside = 0_usize;
-    for area in areas(&burnt) {
-        let on_rim = |x: usize, y: usize| {
-            let around = [(x.wrapping_sub(1), y), (x + 1, y), (x, y.wrapping_sub(1)), (x, y + 1)];
-            around.into_iter().any(|(x, y)| x < w && y < h && !burnt.at(x, y))
-        };
-        let rim: Vec<(usize, usize)> = area.places().filter(|&(x, y)| on_rim(x, y)).collect();
-        let over = rim.iter().filter(|&&(x, y)| near.at(x, y)).count();
-        let large = area.size() as f64 > LARGE * coat_size as f64;
-        let needed = if large { LEAST_OVER_LARGE } else { LEAST_OVER };
-        let goes_over = over as f64 > needed * rim.len() as f64;
-        beside += area.places().filter(|&(x, y)| goes_over || between(x, y)).count();
-    }
-    (on_coat + beside) as f64 / (coat_size + beside).max(1) as f64
-}
 
 /// Redness of the local white against the whitest tenth of the coat, from which on a place counts as
 /// stained widely. Chosen: lamps and window together differ by 0.1 at most on rendered photos.
