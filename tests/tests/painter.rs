@@ -76,3 +76,45 @@ fn the_light_at_a_spot_carries_its_true_contrast() {
     assert!(looked >= 4, "only {looked} spots");
     assert!((green_loss(0.85, 0.0)).abs() < 1.0e-12);
 }
+
+/// Spatter has a stream of its own: light changes where droplets lie and nowhere else.
+#[test]
+fn spatter_changes_only_the_places_of_its_droplets() {
+    let with = |chance: f64| {
+        let mut options = small();
+        options.spatter_chance = Some(chance);
+        options
+    };
+    let mut looked = 0;
+    for seed in [4, 5, 6] {
+        let (clean, spattered) = (Scene::of(seed, &with(0.0)), Scene::of(seed, &with(1.0)));
+        assert!(clean.droplets.is_empty());
+        let (before, after) = (clean.light_field(), spattered.light_field());
+        let places: Vec<[f64; 3]> = spattered
+            .droplets
+            .iter()
+            .map(|d| {
+                let [x, y] = spattered.camera.to_photo(d.at_mm);
+                // Its rim is at most 0.15 mm wide and fades within 0.4 mm more.
+                let reach_mm = d.length_mm / 2.0 + 0.55;
+                [x, y, reach_mm / spattered.camera.mm_per_px(d.at_mm) * 1.3 + 2.0]
+            })
+            .collect();
+        for (i, (old, new)) in before.planes[1].iter().zip(&after.planes[1]).enumerate() {
+            let at = [(i % before.width) as f64 + 0.5, (i / before.width) as f64 + 0.5];
+            let near = places.iter().any(|p| (p[0] - at[0]).hypot(p[1] - at[1]) < p[2]);
+            // A hidden change of one part in a thousand would be seen: finer sampling alone is less.
+            assert!(near || (old - new).abs() < 1.0e-3, "seed {seed} at {at:?}: {old} is {new}");
+        }
+        for droplet in &spattered.droplets {
+            let [x, y] = spattered.camera.to_photo(droplet.at_mm).map(|v| v as usize);
+            let i = y * before.width + x;
+            let left = after.planes[1][i] / before.planes[1][i];
+            let dark = droplet.length_mm > 0.4;
+            assert!(!dark || left < 0.5, "seed {seed}: {left} of the light left in {droplet:?}");
+            looked += usize::from(dark);
+        }
+        assert_eq!(clean.painted.len(), spattered.painted.len());
+    }
+    assert!(looked >= 5, "only {looked} droplets");
+}

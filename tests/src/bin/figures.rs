@@ -33,6 +33,9 @@ struct Args {
     /// Chance of each kind of nuisance.
     #[arg(long, default_value_t = 0.35)]
     nuisances: f64,
+    /// Chance of spatter of penetrant; a third of the nuisances' when not given, 0 for none.
+    #[arg(long)]
+    spatter: Option<f64>,
     /// Give the true pitch instead of the card (paints without tilt).
     #[arg(long)]
     truth_scale: bool,
@@ -60,6 +63,7 @@ fn main() -> anyhow::Result<()> {
     options.tilt_deg = if args.truth_scale { [0.0, 0.0] } else { [args.tilt[0], args.tilt[1]] };
     options.most_k1 = if args.truth_scale { 0.0 } else { args.k1 };
     options.nuisance_chance = args.nuisances;
+    options.spatter_chance = args.spatter;
     anyhow::ensure!(args.scenes > 0, "nothing to paint; give --scenes 1 or more");
     for dir in args.dump.iter().chain(&args.crops) {
         std::fs::create_dir_all(dir)?;

@@ -36,8 +36,18 @@ fn main() -> anyhow::Result<()> {
                 seen.map_or(0.0, |s| s.peak),
             )?;
         }
-        for layer in scene.layers.all().iter().filter(|l| l.name != "indication") {
+        for layer in
+            scene.layers.all().iter().filter(|l| !["indication", "spatter"].contains(&l.name))
+        {
             writeln!(out, "  {}", layer.name)?;
+        }
+        for droplet in &scene.droplets {
+            let [x, y] = scene.camera.to_photo(droplet.at_mm);
+            writeln!(
+                out,
+                "   droplet at {x:.0},{y:.0}: {:.2} mm; seen {:.2} mm, peak {:.2}",
+                droplet.length_mm, droplet.seen_mm, droplet.seen_peak
+            )?;
         }
     }
     Ok(())

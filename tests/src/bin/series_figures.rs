@@ -133,6 +133,7 @@ fn one(seed: u64, dir: &Path) -> Result<Option<(u64, Found, Option<Moved>)>> {
     let mut options = SceneOptions::default();
     options.blank_share = 0.0;
     options.nuisance_chance = 0.15;
+    options.spatter_chance = Some(0.0); // Marks would grow into droplets that were laid clear of them.
     options.px_per_mm = [8.0, 14.0];
     options.tilt_deg = [0.0, 25.0];
     let Some(development) = Development::of(seed, &options, &MINUTES) else { return Ok(None) };

@@ -1,6 +1,8 @@
 //! One painted scene, measured through the public API and held against its truth.
 
 use super::area::AreaRead;
+use super::cause::cause;
+use super::spatter::{DropletRead, read};
 use crate::paint::scene::Scene;
 use crate::paint::truth::Body;
 use nde_core::Shape;
@@ -101,6 +103,8 @@ pub struct Outcome {
     pub scale_error: Option<f64>,
     /// The area read against the painted coat; absent without a measurement.
     pub area: Option<AreaRead>,
+    /// Droplets of spatter and whether they were called; empty without a measurement.
+    pub droplets: Vec<DropletRead>,
     /// Seconds the measurer took, decoding included.
     pub seconds: f64,
 }
@@ -135,6 +139,7 @@ pub fn measured(scene: &Scene, jpeg: &[u8], scale: ScaleGiven) -> (Outcome, Opti
         findings: Vec::new(),
         scale_error: None,
         area: None,
+        droplets: Vec::new(),
         seconds: start.elapsed().as_secs_f64(),
     };
     match result {
@@ -147,6 +152,7 @@ pub fn measured(scene: &Scene, jpeg: &[u8], scale: ScaleGiven) -> (Outcome, Opti
             outcome.findings = findings(scene, &measurement);
             outcome.scale_error = Some(scale_error(scene, &measurement));
             outcome.area = Some(AreaRead::of(scene, &measurement));
+            outcome.droplets = read(scene, &measurement);
             (outcome, Some(measurement))
         }
     }
@@ -250,7 +256,7 @@ fn findings(scene: &Scene, measurement: &Measurement) -> Vec<Finding> {
     }
     for (i, call) in calls.into_iter().enumerate() {
         if owner[i].is_none() {
-            let cause = cause(scene, places[i]);
+            let cause = cause(scene, places[i], REACH_MM);
             all.push(Finding::False { call, cause });
         }
     }
@@ -327,40 +333,6 @@ fn call_of(seen: &nde_measure::Seen) -> Call {
         doubts: indication.doubts.iter().map(nde_core::Doubt::word).collect(),
         at_px: seen.centroid_px,
     }
-}
-
-/// What lies where a call has no truth.
-fn cause(scene: &Scene, p: [f64; 2]) -> &'static str {
-    let part_of_one = scene.painted.iter().any(|painted| {
-        let all = painted.truth.bodies.iter().chain(&painted.truth.crumbs);
-        all.into_iter().any(|b| painted.truth.covers(b, p) || b.edge_distance_mm(p) <= REACH_MM)
-    });
-    if part_of_one {
-        return "fragment of a true one";
-    }
-    if let Some(layer) =
-        scene.layers.all().iter().find(|l| l.name != "indication" && l.near(p, REACH_MM))
-    {
-        return layer.name;
-    }
-    let beside_card = scene.card.inside_mm(p);
-    if beside_card > -2.0 {
-        return if beside_card > 0.0 { "on the card" } else { "beside the card" };
-    }
-    if scene.part.plate.inside_mm(p) < 0.0 {
-        return "bench";
-    }
-    if scene.part.coat_inside_mm(p) < 0.5 {
-        return "coat edge or bare metal";
-    }
-    let border = scene.light.shadow.as_ref().map(|s| s.depth_mm(p).abs() - s.soft_mm / 2.0);
-    if border.is_some_and(|d| d < 2.0) {
-        return "shadow border";
-    }
-    if scene.light.glare_at(p) > 0.02 {
-        return "glare";
-    }
-    "clean coat"
 }
 
 const fn reason_word(reason: SetAsideReason) -> &'static str {

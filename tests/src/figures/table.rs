@@ -28,6 +28,7 @@ pub fn table(outcomes: &[Outcome]) -> String {
     let findings: Vec<&Finding> = outcomes.iter().flat_map(|o| &o.findings).collect();
     let _ = detection(&mut text, &findings);
     let _ = false_calls(&mut text, &done);
+    let _ = spatter(&mut text, &done);
     let hits: Vec<(&Truth, &Call)> = findings
         .iter()
         .filter_map(|f| match f {
@@ -183,6 +184,47 @@ fn false_calls(text: &mut String, done: &[&Outcome]) -> std::fmt::Result {
     )?;
     for (cause, n) in causes {
         writeln!(text, "  {n:>4}  {cause}")?;
+    }
+    Ok(())
+}
+
+/// A droplet this long as seen, mm, is long enough to be judged. Chosen: above what blur leaves of a speck.
+const JUDGED_MM: f64 = 0.4;
+
+fn spatter(text: &mut String, done: &[&Outcome]) -> std::fmt::Result {
+    let droplets: Vec<_> = done.iter().flat_map(|o| &o.droplets).collect();
+    let share = |long: bool, dark: bool| {
+        let of = droplets
+            .iter()
+            .filter(|d| (d.seen_mm >= JUDGED_MM) == long && (d.seen_peak >= 0.23 || !dark));
+        let (all, called) = of.fold((0, 0), |(n, c), d| (n + 1, c + usize::from(d.called)));
+        format!("{called}/{all}")
+    };
+    writeln!(
+        text,
+        "SPATTER  {} droplets; called of those seen at {JUDGED_MM} mm or longer {} (of those >= 23 %: {}), of the smaller {}",
+        droplets.len(),
+        share(true, false),
+        share(true, true),
+        share(false, false)
+    )?;
+    let (with, without): (Vec<&Outcome>, Vec<&Outcome>) =
+        done.iter().partition(|o| !o.droplets.is_empty());
+    for (name, photos) in [("with spatter", with), ("without", without)] {
+        let causes = photos.iter().flat_map(|o| &o.findings).filter_map(|f| match f {
+            Finding::False { cause, .. } => Some(*cause),
+            _ => None,
+        });
+        let (all, other) =
+            causes.fold((0, 0), |(all, other), c| (all + 1, other + usize::from(c != "spatter")));
+        let a_photo = |n: usize| n as f64 / photos.len().max(1) as f64;
+        writeln!(
+            text,
+            "  false calls in {} photos {name}: {all} = {:.2} a photo, on anything but droplets {other} = {:.2}",
+            photos.len(),
+            a_photo(all),
+            a_photo(other)
+        )?;
     }
     Ok(())
 }

@@ -178,8 +178,9 @@ fn shot(bare: &Scene, growths: &[Growth], [minutes, last]: [f64; 2], dice: &Dice
     }
     let reach = half_mm * 2.4;
     let layers = Layers::sorted(layers, [-reach, -reach], [reach, reach]);
-    let (part, card) = (bare.part.clone(), bare.card.clone());
-    Some(Scene { seed: dice.branch(4).bits(), camera, card, part, light, sensor, layers, painted })
+    let (part, card, droplets) = (bare.part.clone(), bare.card.clone(), bare.droplets.clone());
+    let seed = dice.branch(4).bits();
+    Some(Scene { seed, camera, card, part, light, sensor, layers, painted, droplets })
 }
 
 #[cfg(test)]

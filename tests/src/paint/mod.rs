@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! dice -> grain -> raster -> pigment -> mark -> truth -> card -> camera -> relief -> light -> part -> layer
-//!      -> nuisance -> recipe -> sensor -> painted -> scene -> development -> picture -> rule -> bench -> still -> stills
+//!      -> nuisance -> recipe -> sensor -> painted -> spatter -> scene -> development -> picture -> rule -> bench -> still -> stills
 //! ```
 //!
 //! It calls nothing of the measurer. Its figures rank methods and are upper bounds: model and measurer
@@ -29,6 +29,7 @@ pub mod nuisance;
 pub mod recipe;
 pub mod sensor;
 mod painted;
+pub mod spatter;
 pub mod scene;
 pub mod development;
 mod picture;

@@ -14,6 +14,7 @@ use super::pigment::Rgb;
 use super::recipe;
 use super::relief::Relief;
 use super::sensor::Sensor;
+use super::spatter::{self, Droplet};
 use super::truth::Body;
 
 /// What scenes are made from, beside their seed.
@@ -30,6 +31,9 @@ pub struct SceneOptions {
     pub blank_share: f64,
     /// Chance of each kind of nuisance, default 0.35; 0 paints a clean part.
     pub nuisance_chance: f64,
+    /// Chance of spatter of penetrant; absent, the default, is a third of `nuisance_chance`. 0 leaves every photo
+    /// as it is without spatter; with spatter all else in it stays the same.
+    pub spatter_chance: Option<f64>,
 }
 
 impl Default for SceneOptions {
@@ -40,6 +44,7 @@ impl Default for SceneOptions {
             most_k1: 0.0,
             blank_share: 0.1,
             nuisance_chance: 0.35,
+            spatter_chance: None,
         }
     }
 }
@@ -63,6 +68,8 @@ pub struct Scene {
     pub layers: Layers,
     /// Indications with their truth.
     pub painted: Vec<Painted>,
+    /// Droplets of spatter on the coat.
+    pub droplets: Vec<Droplet>,
 }
 
 impl Scene {
@@ -109,9 +116,18 @@ impl Scene {
         shade(&mut dice.branch(8), options.nuisance_chance, &mut light, &stage, half_mm[0]);
         let mut shape_dice = dice.branch(9);
         stage.shape(&mut shape_dice, options.nuisance_chance, dye, &mut layers, &mut light);
+        let mut droplets = Vec::new();
+        let chance = options.spatter_chance.unwrap_or(options.nuisance_chance / 3.0);
+        for mark in stage.spatter(&mut dice.branch(10), chance, &painted) {
+            let laid = spatter::laid(mark, &part, dye, &camera, sensor.edge_blur_px());
+            if let Some((layer, droplet)) = laid {
+                layers.push(layer);
+                droplets.push(droplet);
+            }
+        }
         let reach = half_mm[0] * 2.2;
         let layers = Layers::sorted(layers, [-reach, -reach], [reach, reach]);
-        Self { seed, camera, card, part, light, sensor, layers, painted }
+        Self { seed, camera, card, part, light, sensor, layers, painted, droplets }
     }
 
     /// The same part and indications photographed again another day: another stand, card, light and sensor,
@@ -157,7 +173,8 @@ impl Scene {
         }
         let reach = half_mm * 2.2;
         let layers = Layers::sorted(layers, [-reach, -reach], [reach, reach]);
-        Some(Self { seed, camera, card, part: self.part.clone(), light, sensor, layers, painted })
+        let (part, droplets) = (self.part.clone(), Vec::new());
+        Some(Self { seed, camera, card, part, light, sensor, layers, painted, droplets })
     }
 
     /// Every true body with the drawing it belongs to.
@@ -257,6 +274,21 @@ impl Stage<'_> {
             (self.camera.sees(at, 5.0) && self.card.inside_mm(at) < -1.0 && wanted(at))
                 .then_some(at)
         })
+    }
+
+    /// Droplets of spatter that lie on full coat in view, clear of the card and of every indication.
+    fn spatter(&self, dice: &mut Dice, chance: f64, painted: &[Painted]) -> Vec<Mark> {
+        let coated = |p: [f64; 2]| self.part.coat_inside_mm(p) > 1.0;
+        let at = dice.chance(chance).then(|| self.any_place(dice, coated)).flatten();
+        let all = at.map_or(Vec::new(), |at| spatter::thrown(dice, self.part, at));
+        let lies = |mark: &Mark| {
+            let corners = mark.bounds();
+            corners
+                .iter()
+                .all(|p| coated(*p) && self.camera.sees(*p, 5.0) && self.card.inside_mm(*p) < -2.0)
+                && spatter::is_clear(mark, painted)
+        };
+        all.into_iter().filter(lies).collect()
     }
 
     /// What a part's own shape does, and runs of thinned dye on it.
