@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! area (what was read of the coat), spatter (its droplets) -> cause (of a false call) -> outcome (one scene measured and matched) -> table (many outcomes) -> look (pictures of them)
-//! claim (a stated value, its uncertainty and the truth)
+//! spoil (photos spoiled on purpose); claim (a stated value, its uncertainty and the truth)
 //! ```
 
 pub mod area;
@@ -12,3 +12,4 @@ pub mod outcome;
 pub mod table;
 pub mod look;
 pub mod claim;
+pub mod spoil;

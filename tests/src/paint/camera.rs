@@ -97,6 +97,13 @@ impl Camera {
         }
     }
 
+    /// The camera of the same photo brought to another size, of nearly the same proportions.
+    #[must_use]
+    pub fn resized(&self, width: usize, height: usize) -> Self {
+        let focal_px = self.focal_px * width as f64 / self.width as f64;
+        Self { width, height, focal_px, ..self.clone() }
+    }
+
     fn middle(&self) -> [f64; 2] {
         [self.width as f64 / 2.0, self.height as f64 / 2.0]
     }
