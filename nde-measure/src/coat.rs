@@ -10,13 +10,15 @@
 mod paper;
 mod look;
 mod shade;
+mod frame;
 mod kin;
 mod relief;
 
 use crate::PointPx;
 use crate::photo::{Cells, Mask, Raster};
 use crate::regions::{Area, areas};
-use kin::{Even, Ground, kin, sides_of_frame};
+use frame::sides_of_frame;
+use kin::{Even, Ground, kin};
 use look::{Look, grain};
 pub(crate) use paper::Paper;
 use relief::Blocks;

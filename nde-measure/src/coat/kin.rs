@@ -1,6 +1,7 @@
 //! Which other even areas are the same coat: beyond a bead, a thread or a card, or in a shadow.
 
 use super::CoatOptions;
+use super::frame::{runs_along_the_frame, sides_of_frame};
 use super::look::Look;
 use super::shade::Pair;
 use crate::photo::{Mask, Raster};
@@ -38,6 +39,28 @@ struct Own<'a> {
     beyond: OnceCell<Mask>,
 }
 
+/// Another area that may belong to one of the coat.
+struct Other<'a> {
+    area: &'a Area,
+    look: &'a Look,
+    size: usize,
+    /// By how much it is lighter, ln, and by how much its colour differs.
+    lighter: f64,
+    cast: f64,
+    /// It lies along three sides of the frame, and all around the other.
+    bench: bool,
+    around: bool,
+    /// It has hardly any grain: a painted or plastic surface.
+    smooth: bool,
+}
+
+impl Other<'_> {
+    /// Whether it is at least one part in `share` of a size.
+    fn is_share(&self, of: usize, share: usize) -> bool {
+        self.size * share >= of
+    }
+}
+
 /// The areas that are coat with the one at `main`, which is the surest. `shadow_ln` is by how much light
 /// differs over known white, ln.
 pub(super) fn kin<'a>(
@@ -49,14 +72,22 @@ pub(super) fn kin<'a>(
     let shadow_ln = ground.options.shadow.ln().max(shadow_ln + ALIKE_LN);
     let own = |i: usize| Own::of(&evens[i], ground, shadow_ln);
     let first = own(main);
-    let mut is_kin: Vec<bool> =
-        evens.iter().enumerate().map(|(i, even)| i == main || first.has_kin(even)).collect();
+    let mut largest: Vec<usize> = (0..evens.len()).collect();
+    largest.sort_by_key(|&i| std::cmp::Reverse(evens[i].0.size()));
+    largest.truncate(MOST_AREAS);
+    let mut is_kin = vec![false; evens.len()];
+    is_kin[main] = true;
+    for &i in largest.iter().filter(|&&i| i != main) {
+        is_kin[i] = first.has_kin(&evens[i]);
+    }
     // What lies beyond the card looks like what lies on this side of it, in the shadow as in the light.
-    let found: Vec<usize> = (0..evens.len()).filter(|&i| is_kin[i] && i != main).collect();
+    let is_found = |i: &&usize| is_kin[**i] && **i != main;
+    let found: Vec<usize> = largest.iter().filter(is_found).take(MOST_PARTS).copied().collect();
     for own in found.into_iter().map(own) {
-        for (yes, even) in is_kin.iter_mut().zip(evens) {
-            let may_be = first.may_lie_in_a_shadow(&even.1) && !first.may_be_bench(&even.0);
-            *yes = *yes || (may_be && own.has_twin_beside(even, first.size));
+        for &i in &largest {
+            let (area, look) = &evens[i];
+            let may_be = first.may_lie_in_a_shadow(look) && !first.may_be_bench(area);
+            is_kin[i] = is_kin[i] || (may_be && own.has_twin_beside(&evens[i], first.size));
         }
     }
     evens.iter().zip(is_kin).filter(|(_, yes)| *yes).map(|((area, _), _)| area).collect()
@@ -80,57 +111,86 @@ impl<'a> Own<'a> {
 
     /// Whether another area is the same coat.
     fn has_kin(&self, (area, look): &Even) -> bool {
-        let options = self.ground.options;
-        if !look.has_grain_of(&self.look, options.most_grain) {
+        if !look.has_grain_of(&self.look, self.ground.options.most_grain) {
             return false;
         }
         let (lighter, cast) = look.beside(&self.look);
-        let size = area.size();
-        // A coat cut in two by a rule or a bead looks alike on both sides; cut by the edge of a
-        // shadow it is darker, and bluer or redder, but lies close by.
         let bench = self.may_be_bench(area);
-        let around = bench && self.lies_within(area.bounds());
-        let smooth = 2.0 * look.grain < self.look.grain;
-        if is_alike(lighter, cast) && size * ALIKE_SHARE >= self.size && !around && !smooth {
-            return true;
-        }
-        // Paper beside both tells that they are equally white, whatever light falls on them.
-        if !smooth
-            && size * TWIN_SHARE >= self.size
-            && self.is_as_white(look)
-            && (!bench || self.light_keeps_between(area, look))
-        {
-            return true;
-        }
-        if !self.may_lie_in_a_shadow(look) {
-            return false;
-        }
-        // Nothing but relief or the edge of a light shadow lies between.
-        if !smooth
-            && !around
-            && size * SHADED_SHARE >= self.size
-            && is_near_alike(lighter, cast)
-            && self.light_keeps_between(area, look)
-        {
-            return true;
-        }
-        let along = runs_along_the_frame(area, self.mask.width, self.mask.height);
-        // Beyond a bead, a thread or a card: about as light, the same cast, the same powder. What is about
-        // as large as the coat may lie in a shadow as well.
-        let large = size * 2 >= self.size && !along;
-        let twin = (large || options.twin_light.contains(&lighter))
-            && cast < options.twin_cast
-            && !smooth
-            && size * TWIN_SHARE >= self.size
-            && !bench
-            && touches(area, self.beyond())
-            && (!along || (size * 2 < self.size && touches(area, self.near())));
-        // Where it could be something else, the light must fall from one to the other as it does across the
-        // edge of a shadow.
-        let sure = !bench && !along && size * SURE_SHARE >= self.size;
-        twin || (size * SHADED_SHARE >= self.size
-            && touches(area, self.beyond())
-            && ((sure && touches(area, self.near())) || self.light_falls_in_one_step(area, look)))
+        let other = Other {
+            area,
+            look,
+            size: area.size(),
+            lighter,
+            cast,
+            bench,
+            around: bench && self.lies_within(area.bounds()),
+            smooth: 2.0 * look.grain < self.look.grain,
+        };
+        let as_white = self.looks_alike(&other) || self.is_as_white(&other);
+        let by_shadow = || {
+            self.keeps_light_up_to(&other)
+                || self.is_twin_beyond(&other)
+                || self.shadow_falls_on(&other)
+        };
+        as_white || (self.may_lie_in_a_shadow(look) && by_shadow())
+    }
+
+    /// A coat cut in two by a rule or a bead looks alike on both sides.
+    fn looks_alike(&self, other: &Other<'_>) -> bool {
+        is_alike(other.lighter, other.cast)
+            && other.is_share(self.size, ALIKE_SHARE)
+            && !other.around
+            && !other.smooth
+    }
+
+    /// Paper beside both tells that they are equally white, whatever light falls on them.
+    fn is_as_white(&self, other: &Other<'_>) -> bool {
+        !other.smooth
+            && other.is_share(self.size, TWIN_SHARE)
+            && self.is_as_white_as_paper_tells(other.look)
+            && (!other.bench || self.light_keeps_between(other.area, other.look))
+    }
+
+    /// Nothing but relief or the edge of a light shadow lies between.
+    fn keeps_light_up_to(&self, other: &Other<'_>) -> bool {
+        !other.smooth
+            && !other.around
+            && other.is_share(self.size, SHADED_SHARE)
+            && is_near_alike(other.lighter, other.cast)
+            && self.light_keeps_between(other.area, other.look)
+    }
+
+    /// Beyond a bead, a thread or a card: about as light, the same cast, the same powder. What is about
+    /// as large as the coat may lie in a shadow as well.
+    fn is_twin_beyond(&self, other: &Other<'_>) -> bool {
+        let options = self.ground.options;
+        let along = self.runs_along_the_frame(other);
+        let large = other.is_share(self.size, 2) && !along;
+        (large || options.twin_light.contains(&other.lighter))
+            && other.cast < options.twin_cast
+            && !other.smooth
+            && other.is_share(self.size, TWIN_SHARE)
+            && !other.bench
+            && touches(other.area, self.beyond())
+            && (!along || (other.size * 2 < self.size && touches(other.area, self.near())))
+    }
+
+    /// Cut by the edge of a shadow a coat is darker, and bluer or redder, but lies close by. Where it could be
+    /// something else, the light must fall from one to the other as it does across the edge of a shadow.
+    fn shadow_falls_on(&self, other: &Other<'_>) -> bool {
+        let sure = || {
+            !other.bench
+                && !self.runs_along_the_frame(other)
+                && other.is_share(self.size, SURE_SHARE)
+                && touches(other.area, self.near())
+        };
+        other.is_share(self.size, SHADED_SHARE)
+            && touches(other.area, self.beyond())
+            && (sure() || self.light_falls_in_one_step(other.area, other.look))
+    }
+
+    fn runs_along_the_frame(&self, other: &Other<'_>) -> bool {
+        runs_along_the_frame(other.area, self.mask.width, self.mask.height)
     }
 
     /// Whether another area close by looks as this one does in every way; `coat` is the size of the surest.
@@ -143,8 +203,7 @@ impl<'a> Own<'a> {
                 || (is_near_alike(lighter, cast) && self.light_keeps_between(area, look)))
     }
 
-    /// Whether it is as white as this one against the paper beside each.
-    fn is_as_white(&self, look: &Look) -> bool {
+    fn is_as_white_as_paper_tells(&self, look: &Look) -> bool {
         let (Some(own), Some(other)) = (self.look.against, look.against) else { return false };
         let (lighter, cast) = other.off(&own);
         lighter.abs() < AS_WHITE_LN && cast < AS_WHITE_COLOUR
@@ -202,28 +261,57 @@ impl<'a> Own<'a> {
     }
 
     fn light_falls_in_one_step(&self, area: &Area, look: &Look) -> bool {
-        let other = area.mask(self.mask.width, self.mask.height);
-        let widest = self.shaved() + self.ground.options.twin_mm / self.ground.cell_mm;
-        let pair = self.pair((&other, *look), widest);
-        pair.light_falls_in_one_step(self.ground.options.most_grain)
+        let most_grain = self.ground.options.most_grain;
+        self.is_so_between(area, look, self.ground.options.twin_mm, self.ground.bright, |pair| {
+            pair.light_falls_in_one_step(most_grain)
+        })
     }
 
     fn light_keeps_between(&self, area: &Area, look: &Look) -> bool {
-        let other = area.mask(self.mask.width, self.mask.height);
-        let widest = self.shaved() + self.ground.options.through_mm / self.ground.cell_mm;
-        self.pair((&other, *look), widest).light_keeps_between(self.ground.smooth)
+        let through = self.ground.options.through_mm;
+        self.is_so_between(area, look, through, self.ground.smooth, |pair| {
+            pair.light_keeps_between()
+        })
     }
 
-    fn pair<'p>(&'p self, area: (&'p Mask, Look), widest: f64) -> Pair<'p> {
-        Pair {
-            bright: self.ground.bright,
-            grain: self.ground.grain,
-            coat: (&self.mask, self.look),
-            area,
-            covered: self.ground.covered,
-            widest,
+    /// Whether something holds of `light` on the ground between this area and another, at most so far away.
+    fn is_so_between(
+        &self,
+        area: &Area,
+        look: &Look,
+        widest_mm: f64,
+        light: &Raster,
+        holds: impl Fn(&Pair<'_>) -> bool,
+    ) -> bool {
+        let widest = self.shaved() + widest_mm / self.ground.cell_mm;
+        let (a, b) = (self.bounds, area.bounds());
+        // Cheap, and there may be many areas.
+        if gap(a, b) > widest {
+            return false;
         }
+        // What lies between two areas lies in the box around both.
+        let both = [a[0].min(b[0]), a[1].min(b[1]), a[2].max(b[2]), a[3].max(b[3])];
+        holds(&Pair {
+            light: &light.cropped(both),
+            grain: &self.ground.grain.cropped(both),
+            coat: (&self.mask.cropped(both), self.look),
+            area: (&area.mask(self.mask.width, self.mask.height).cropped(both), *look),
+            covered: &self.ground.covered.cropped(both),
+            widest,
+        })
     }
+}
+
+/// Not more areas than these, the largest, are looked at, ...
+const MOST_AREAS: usize = 64;
+/// ... and beside not more of those found. Chosen: a coat falls into a few parts; many like areas are the tiles of
+/// something else, and looking at all pairs of them takes minutes.
+const MOST_PARTS: usize = 12;
+
+/// How far two boxes are apart, cells.
+fn gap(a: [usize; 4], b: [usize; 4]) -> f64 {
+    let apart = |k: usize| a[k].saturating_sub(b[k + 2]).max(b[k].saturating_sub(a[k + 2])) as f64;
+    apart(0).hypot(apart(1))
 }
 
 /// The coat is at most so many times as large as another part of it that looks alike wherever it lies, ...
@@ -260,32 +348,6 @@ fn is_alike(lighter: f64, cast: f64) -> bool {
 fn touches(area: &Area, near: &Mask) -> bool {
     let close = area.places().filter(|&(x, y)| near.at(x, y)).count();
     close as f64 > 2.0 * (area.size() as f64).sqrt()
-}
-
-/// Areas are cores of even ground, shaved by a few cells on all sides: what ends this near to the frame
-/// reaches it, cells.
-const SHAVED: usize = 12;
-
-/// How many sides of the photo's frame an area reaches.
-pub(super) fn sides_of_frame(area: &Area, width: usize, height: usize) -> usize {
-    let [x0, y0, x1, y1] = area.bounds();
-    let reaches = [x0 <= SHAVED, y0 <= SHAVED, x1 + SHAVED >= width, y1 + SHAVED >= height];
-    reaches.into_iter().filter(|yes| *yes).count()
-}
-
-/// Whether an area follows the photo's frame further than a part that is cut by it would: a bench does.
-fn runs_along_the_frame(area: &Area, width: usize, height: usize) -> bool {
-    let at_frame = |x: usize, y: usize| x == 0 || y == 0 || x + 1 == width || y + 1 == height;
-    let near = |x: usize, y: usize| {
-        (0..=SHAVED)
-            .any(|d| at_frame(x.saturating_sub(d), y.saturating_sub(d)) || at_frame(x + d, y + d))
-    };
-    let b = area.bounds();
-    if !(near(b[0], b[1]) || near(b[2] - 1, b[3] - 1)) {
-        return false;
-    }
-    let rim = area.places().filter(|&(x, y)| near(x, y)).count() as f64 / SHAVED as f64;
-    rim > 1.3 * (area.size() as f64).sqrt()
 }
 
 #[cfg(test)]

@@ -9,8 +9,8 @@ use crate::photo::{Mask, Raster};
 
 /// Two even areas and the ground between them, on the cells.
 pub(super) struct Pair<'a> {
-    /// ln of red light, and its grain.
-    pub(super) bright: &'a Raster,
+    /// ln of red light, as seen or averaged over relief, and the grain of it as seen.
+    pub(super) light: &'a Raster,
     pub(super) grain: &'a Raster,
     /// Even core of the coat, and how it looks.
     pub(super) coat: (&'a Mask, Look),
@@ -22,6 +22,11 @@ pub(super) struct Pair<'a> {
     pub(super) widest: f64,
 }
 
+/// How far each cell is from a mask, cells.
+fn distances_to(mask: &Mask) -> Vec<f32> {
+    mask.squared_distance_to(true).into_iter().map(f32::sqrt).collect()
+}
+
 /// How far light between two areas may lie outside their levels, ln: light also falls off slowly
 /// over a coat. Chosen.
 const SLACK_LN: f32 = 0.15;
@@ -29,17 +34,17 @@ const SLACK_LN: f32 = 0.15;
 const LEAST_SHARE: f64 = 0.9;
 
 impl Pair<'_> {
-    /// Whether `light` of the ground between keeps within the light of both, along a good part of the side: there
+    /// Whether the light of the ground between keeps within the light of both, along a good part of the side: there
     /// is no rim of a part between, and no thinning powder. Light averaged over relief keeps so as well.
-    pub(super) fn light_keeps_between(&self, light: &Raster) -> bool {
-        self.between().is_some_and(|places| self.share_within(&places, light) >= LEAST_SHARE)
+    pub(super) fn light_keeps_between(&self) -> bool {
+        self.between().is_some_and(|places| self.share_within(&places) >= LEAST_SHARE)
     }
 
     /// Whether light falls in one step from the coat to the area, along a good part of its side, over ground
     /// of the same powder.
     pub(super) fn light_falls_in_one_step(&self, most_grain: f64) -> bool {
         let Some(places) = self.between() else { return false };
-        let one_step = self.share_within(&places, self.bright) >= LEAST_SHARE;
+        let one_step = self.share_within(&places) >= LEAST_SHARE;
         // The rim of a part between two surfaces, or thinning powder, is coarser than the coat in that light.
         one_step && {
             let mut grain: Vec<f32> = places.iter().map(|&i| self.grain.data[i]).collect();
@@ -53,12 +58,8 @@ impl Pair<'_> {
 
     /// The ground between where the two lie closest; `None` where they lie far apart or meet at a corner only.
     fn between(&self) -> Option<Vec<usize>> {
-        let far = |mask: &Mask| -> Vec<f32> {
-            mask.squared_distance_to(true).into_iter().map(f32::sqrt).collect()
-        };
-        let (to_coat, to_area) = (far(self.coat.0), far(self.area.0));
-        let between =
-            |i: usize| !self.coat.0.data[i] && !self.area.0.data[i] && !self.covered.data[i];
+        let (to_coat, to_area) = (distances_to(self.coat.0), distances_to(self.area.0));
+        let between = |i: usize| to_coat[i] > 0.0 && to_area[i] > 0.0 && !self.covered.data[i];
         let way = |i: usize| to_coat[i] + to_area[i];
         let narrowest =
             (0..to_coat.len()).filter(|&i| between(i)).map(way).fold(f32::MAX, f32::min);
@@ -73,11 +74,12 @@ impl Pair<'_> {
     }
 
     /// Share of places whose light lies between that of the two.
-    fn share_within(&self, places: &[usize], field: &Raster) -> f64 {
+    fn share_within(&self, places: &[usize]) -> f64 {
         let (coat, area) = (self.coat.1.ln_red, self.area.1.ln_red);
         let dim = area.min(coat) as f32 - SLACK_LN;
         let light = area.max(coat) as f32 + SLACK_LN;
-        let within = places.iter().filter(|&&i| (dim..=light).contains(&field.data[i])).count();
+        let within =
+            places.iter().filter(|&&i| (dim..=light).contains(&self.light.data[i])).count();
         within as f64 / places.len().max(1) as f64
     }
 }
@@ -104,14 +106,14 @@ mod tests {
         let look =
             |ln_red| Look { ln_red, lit: ln_red, colour: [0.0; 2], grain: 0.004, against: None };
         let pair = Pair {
-            bright: &light,
+            light: &light.boxed(6),
             grain: &Raster::filled(w, h, 0.004),
             coat: (&left, look(-0.3)),
             area: (&right, look(-0.5)),
             covered: &Mask::empty(w, h),
             widest: 40.0,
         };
-        pair.light_keeps_between(&light.boxed(6))
+        pair.light_keeps_between()
     }
 
     #[test]
