@@ -108,9 +108,6 @@ const BLUNT_END: f64 = 1.25;
 /// them beside a line much thinner than the blur, 0.52 at a lone edge. It is no dye's, so it is not taken off:
 /// blur shortens a thin end by as much as it spreads it.
 const SOFTNESS_OF_BLUR: f64 = 0.4;
-/// The dye's part of the softness where the blur is not known. Chosen: nine in ten painted marks have less, so
-/// no length is carried on by a blur that nobody measured.
-const SOFTNESS_OF_DYE: f64 = 0.8;
 /// Grain carries the farthest place of the visible extent outwards by this many times the scatter of the edge.
 const GRAIN_AT_ENDS: f64 = 4.0;
 /// Of the many nearly equal diameters of a spot the greatest is the one that grain lengthens, by this many
@@ -150,16 +147,17 @@ pub(crate) fn seen(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>
     // A visible extent that runs far beyond is another mark's or a streak's.
     let most = (0.15 * half.length).max(0.6);
     let sigma_mm = picture.blur_px.unwrap_or(picture.typical_blur_px) * pitch;
-    let dye_softness = picture
-        .blur_px
-        .map_or(SOFTNESS_OF_DYE * softness, |_| (softness - SOFTNESS_OF_BLUR * sigma_mm).max(0.0));
     // Grain takes a share of the light that is left.
     let spread_mm = body.ground_spread / body.slope_per_mm.max(0.05);
     let scatter_mm = (1.0 - body.level).clamp(0.0, 1.0) * spread_mm;
     // A spot has no thin ends; what its visible extent reaches beyond is its halo or its neighbour.
     let line = half.length > LEAST_LINE_RATIO * seen_width_mm;
     let (half_mm, tips) = if line {
-        let blunt = 2.0 * BLUNT_END * dye_softness + GRAIN_AT_ENDS * scatter_mm;
+        // Where the blur is not known, all of the softness is taken off, which stands for grain as well.
+        let blunt = picture.blur_px.map_or(2.0 * softness, |_| {
+            let of_dye = (softness - SOFTNESS_OF_BLUR * sigma_mm).max(0.0);
+            2.0 * BLUNT_END * of_dye + GRAIN_AT_ENDS * scatter_mm
+        });
         (half.length, (visible_mm - half.length - blunt).clamp(0.0, most))
     } else {
         let grain = GRAIN_ON_SPOT * scatter_mm.min(MOST_GRAIN_MM);
