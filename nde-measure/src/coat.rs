@@ -32,17 +32,18 @@ pub struct CoatOptions {
     /// Chosen on rendered photos: developed coats 0.01 to 0.05 (rough castings up to 0.08),
     /// feathered edges and bare brushed metal above 0.12.
     pub evenness: f64,
-    /// Least brightness against the brightest even area, as a share of linear light.
+    /// Least brightness against known white, in a shadow against the paper beside; without any against the
+    /// brightest even area. A share of linear light.
     pub least_brightness: f64,
     /// Largest colour cast: |ln R/G| or |ln B/G| against the reference white.
     pub most_cast: f64,
     /// Even areas joined by less than this width are separate areas.
     pub neck_mm: f64,
-    /// A part of the coat may lie in a shadow that takes this factor of light...
+    /// A part of the coat may lie in a shadow that takes this factor of light, or as much as paper tells...
     pub shadow: f64,
     /// ...and changes its cast by this...
     pub shadow_cast: f64,
-    /// ...with an edge this wide, mm.
+    /// ...with an edge this wide, mm; up to `twin_mm` where the light is seen to fall in one step.
     pub shadow_edge_mm: f64,
     /// What is lighter than the coat by so much (ln), has no other cast than `twin_cast` and the grain of
     /// the coat is the same coat up to `twin_mm` beyond a bead, a thread or a card. Chosen: slopes of light
@@ -122,9 +123,15 @@ pub(crate) fn propose(
     let usable = |i: usize| !covered.data[i] && cells.lost.data[i] < 0.5;
     let beside = Paper::beside(covered, cell_mm);
     // Relief leaves its mean light: averaged over it, light tells shade from rims.
-    let smooth = bright.boxed((0.5 * RELIEF_MM / cell_mm).round() as usize);
-    let ground =
-        Ground { bright: &cells.ln[0], smooth: &smooth, grain: &grain, covered, cell_mm, options };
+    let averaged = bright.boxed((0.5 * RELIEF_MM / cell_mm).round() as usize);
+    let ground = Ground {
+        bright: &cells.ln[0],
+        averaged: &averaged,
+        grain: &grain,
+        covered,
+        cell_mm,
+        options,
+    };
     let look = |area: &Area| {
         let against = paper.and_then(|p| p.against(area, &beside, cells, cell_mm));
         Look::of(area, cells, &grain, paper.map(|p| p.white_ln), against)
@@ -165,11 +172,8 @@ pub(crate) fn propose(
     Some(coat)
 }
 
-/// White this bright is burnt out: nobody knows how bright it is, ln. From the level at which paper counts as such.
-const BURNT_OUT_LN: f64 = -0.045;
-
-/// Light is averaged over so much where relief may lie, mm. Chosen: a few turns of a thread, less than the bare
-/// rim of a part.
+/// Light is averaged over so much where relief may lie, mm. Chosen: a few turns of a thread; a gap narrower than
+/// this is looked for in the light as seen.
 const RELIEF_MM: f64 = 3.6;
 
 /// The largest bright, neutral area of even cells, with its like.
@@ -204,7 +208,9 @@ fn even_area(
     let floor = white + options.least_brightness.ln();
     // In a shadow the paper beside says how bright it would be in the light; burnt-out paper does not.
     let in_light = |light: f64, look: &Look| match look.against {
-        Some(against) if white < BURNT_OUT_LN => light.max(white + against.light.min(0.0)),
+        Some(against) if paper.is_some_and(|p| !p.is_burnt_out()) => {
+            light.max(white + against.light.min(0.0))
+        }
         _ => light,
     };
     // A bench is often larger than the part but darker: brightness weighs twice as much as area.

@@ -250,7 +250,7 @@ pub fn measure_at(
         resolution: &resolution,
         cells: &cells,
         coat: &coat,
-        lost_share: fitness::lost_share(&whole, &whole_coat, &covered),
+        lost_share: fitness::lost_share(&whole, &whole_coat, &covered, cell_mm),
         white: &white,
         redness: &redness,
         pink_share: around.pink_share_of_coat(),

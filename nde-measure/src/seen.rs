@@ -149,7 +149,7 @@ pub(crate) fn seen(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>
     let sigma_mm = picture.blur_px.unwrap_or(picture.typical_blur_px) * pitch;
     // Grain takes a share of the light that is left.
     let spread_mm = body.ground_spread / body.slope_per_mm.max(0.05);
-    let scatter_mm = (1.0 - body.level).clamp(0.0, 1.0) * spread_mm;
+    let scatter_mm = ((1.0 - body.level).clamp(0.0, 1.0) * spread_mm).min(MOST_GRAIN_MM);
     // A spot has no thin ends; what its visible extent reaches beyond is its halo or its neighbour.
     let line = half.length > LEAST_LINE_RATIO * seen_width_mm;
     let (half_mm, tips) = if line {
@@ -160,7 +160,7 @@ pub(crate) fn seen(body: &Body, around: &Surroundings<'_>, picture: &Picture<'_>
         });
         (half.length, (visible_mm - half.length - blunt).clamp(0.0, most))
     } else {
-        let grain = GRAIN_ON_SPOT * scatter_mm.min(MOST_GRAIN_MM);
+        let grain = GRAIN_ON_SPOT * scatter_mm;
         ((half.length - grain).max(seen_width_mm), 0.0)
     };
     let feret_mm = half_mm + tips;

@@ -15,7 +15,7 @@ pub(super) type Even = (Area, Look);
 pub(super) struct Ground<'a> {
     /// ln of red light, the same averaged over relief, and its grain.
     pub(super) bright: &'a Raster,
-    pub(super) smooth: &'a Raster,
+    pub(super) averaged: &'a Raster,
     pub(super) grain: &'a Raster,
     /// Not coat, whatever it looks like: card, rule.
     pub(super) covered: &'a Mask,
@@ -51,7 +51,7 @@ struct Other<'a> {
     bench: bool,
     around: bool,
     /// It has hardly any grain: a painted or plastic surface.
-    smooth: bool,
+    grainless: bool,
 }
 
 impl Other<'_> {
@@ -124,7 +124,7 @@ impl<'a> Own<'a> {
             cast,
             bench,
             around: bench && self.lies_within(area.bounds()),
-            smooth: 2.0 * look.grain < self.look.grain,
+            grainless: self.has_twice_the_grain_of(look),
         };
         let as_white = self.looks_alike(&other) || self.is_as_white(&other);
         let by_shadow = || {
@@ -132,7 +132,14 @@ impl<'a> Own<'a> {
                 || self.is_twin_beyond(&other)
                 || self.shadow_falls_on(&other)
         };
-        as_white || (self.may_lie_in_a_shadow(look) && by_shadow())
+        // What is darker than the coat against the paper beside it may still have the edge of a shadow between
+        // itself and that paper; then the light is seen to fall from the coat to it.
+        let falls =
+            || self.light_falls_in_one_step(area, look) || self.light_keeps_between(area, look);
+        as_white
+            || (self.may_lie_in_a_shadow(look)
+                && by_shadow()
+                && (!self.paper_tells_darker(look) || falls()))
     }
 
     /// A coat cut in two by a rule or a bead looks alike on both sides.
@@ -140,20 +147,23 @@ impl<'a> Own<'a> {
         is_alike(other.lighter, other.cast)
             && other.is_share(self.size, ALIKE_SHARE)
             && !other.around
-            && !other.smooth
+            && !other.grainless
     }
 
-    /// Paper beside both tells that they are equally white, whatever light falls on them.
+    /// Paper beside both tells that they are equally white, whatever light falls on them. What may be the bench
+    /// is asked for more.
     fn is_as_white(&self, other: &Other<'_>) -> bool {
-        !other.smooth
+        let within = if self.runs_along_the_frame(other) { 0.5 } else { 1.0 };
+        !other.grainless
             && other.is_share(self.size, TWIN_SHARE)
-            && self.is_as_white_as_paper_tells(other.look)
+            && self.is_as_white_as_paper_tells(other.look, within)
+            && touches(other.area, self.beyond())
             && (!other.bench || self.light_keeps_between(other.area, other.look))
     }
 
     /// Nothing but relief or the edge of a light shadow lies between.
     fn keeps_light_up_to(&self, other: &Other<'_>) -> bool {
-        !other.smooth
+        !other.grainless
             && !other.around
             && other.is_share(self.size, SHADED_SHARE)
             && is_near_alike(other.lighter, other.cast)
@@ -168,14 +178,14 @@ impl<'a> Own<'a> {
         let large = other.is_share(self.size, 2) && !along;
         (large || options.twin_light.contains(&other.lighter))
             && other.cast < options.twin_cast
-            && !other.smooth
+            && !other.grainless
             && other.is_share(self.size, TWIN_SHARE)
             && !other.bench
             && touches(other.area, self.beyond())
             && (!along || (other.size * 2 < self.size && touches(other.area, self.near())))
     }
 
-    /// Cut by the edge of a shadow a coat is darker, and bluer or redder, but lies close by. Where it could be
+    /// Cut by the edge of a shadow a coat is darker, and bluer or redder. Close by that is enough; where it could be
     /// something else, the light must fall from one to the other as it does across the edge of a shadow.
     fn shadow_falls_on(&self, other: &Other<'_>) -> bool {
         let sure = || {
@@ -197,16 +207,27 @@ impl<'a> Own<'a> {
     fn has_twin_beside(&self, (area, look): &Even, coat: usize) -> bool {
         let (lighter, cast) = look.beside(&self.look);
         area.size() * SHADED_SHARE >= coat
-            && 2.0 * look.grain > self.look.grain
+            && !self.has_twice_the_grain_of(look)
             && look.has_grain_of(&self.look, self.ground.options.most_grain)
             && ((is_alike(lighter, cast) && touches(area, self.near()))
                 || (is_near_alike(lighter, cast) && self.light_keeps_between(area, look)))
     }
 
-    fn is_as_white_as_paper_tells(&self, look: &Look) -> bool {
+    /// `within` is a share of the limits.
+    fn is_as_white_as_paper_tells(&self, look: &Look, within: f64) -> bool {
         let (Some(own), Some(other)) = (self.look.against, look.against) else { return false };
         let (lighter, cast) = other.off(&own);
-        lighter.abs() < AS_WHITE_LN && cast < AS_WHITE_COLOUR
+        lighter.abs() < within * AS_WHITE_LN && cast < within * AS_WHITE_COLOUR
+    }
+
+    fn paper_tells_darker(&self, look: &Look) -> bool {
+        let (Some(own), Some(other)) = (self.look.against, look.against) else { return false };
+        other.off(&own).0 < -AS_WHITE_LN
+    }
+
+    /// A painted or plastic surface has hardly any grain. Chosen: half of the powder's.
+    fn has_twice_the_grain_of(&self, look: &Look) -> bool {
+        2.0 * look.grain < self.look.grain
     }
 
     /// Around a coat that does not reach the frame itself, what lies along three of its sides is the bench.
@@ -269,7 +290,7 @@ impl<'a> Own<'a> {
 
     fn light_keeps_between(&self, area: &Area, look: &Look) -> bool {
         let through = self.ground.options.through_mm;
-        self.is_so_between(area, look, through, self.ground.smooth, |pair| {
+        self.is_so_between(area, look, through, self.ground.averaged, |pair| {
             pair.light_keeps_between()
         })
     }
@@ -293,6 +314,7 @@ impl<'a> Own<'a> {
         let both = [a[0].min(b[0]), a[1].min(b[1]), a[2].max(b[2]), a[3].max(b[3])];
         holds(&Pair {
             light: &light.cropped(both),
+            bright: &self.ground.bright.cropped(both),
             grain: &self.ground.grain.cropped(both),
             coat: (&self.mask.cropped(both), self.look),
             area: (&area.mask(self.mask.width, self.mask.height).cropped(both), *look),

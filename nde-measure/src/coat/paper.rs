@@ -24,8 +24,15 @@ pub(super) struct AgainstPaper {
     pub(super) colour: [f64; 2],
 }
 
-/// Fewer samples are no reference.
+/// Fewer samples are no reference. Chosen: two squares of margin and more.
 const LEAST_SAMPLES: usize = 8;
+/// Paper beside an area is told by so many samples at least. Chosen: one may be something that lies on it.
+const LEAST_BESIDE: usize = 2;
+/// Paper this bright is burnt out, ln: nobody knows how bright it is. From the level at which the margin counts
+/// as such.
+const BURNT_OUT_LN: f64 = -0.045;
+/// Not much more ground of an area than this is looked at, cells. Chosen: a median needs no more.
+const MOST_GROUND: usize = 4000;
 /// Ground up to this far from the card lies in the light of the paper beside it, mm. Chosen: an area's core
 /// is shaved by a few millimetres; farther the edge of a shadow lies between the two too often.
 const BESIDE_MM: f64 = 9.0;
@@ -53,12 +60,18 @@ impl Paper {
         Some(Self { white_ln, places: seen(any_light_px) })
     }
 
-    /// By how much paper in the light is lighter than paper in the shadow, ln of green.
+    /// Whether its white is burnt out: then it tells no brightness.
+    pub(super) fn is_burnt_out(&self) -> bool {
+        self.white_ln[0] >= BURNT_OUT_LN
+    }
+
+    /// By how much paper in the light is lighter than paper in the shadow, ln of red; a tenth on either side left
+    /// out. Chosen: a smaller share of the card may be anything.
     pub(super) fn shadow_ln(&self) -> f64 {
-        let mut green: Vec<f32> = self.places.iter().map(|(_, ln)| ln[1]).collect();
-        green.sort_unstable_by(f32::total_cmp);
-        let tenth = green.len() / 10;
-        match (green.get(tenth), green.iter().nth_back(tenth)) {
+        let mut red: Vec<f32> = self.places.iter().map(|(_, ln)| ln[0]).collect();
+        red.sort_unstable_by(f32::total_cmp);
+        let tenth = red.len() / 10;
+        match (red.get(tenth), red.iter().nth_back(tenth)) {
             (Some(dark), Some(light)) => f64::from(light - dark),
             _ => 0.0,
         }
@@ -74,17 +87,32 @@ impl Paper {
         cell_mm: f64,
     ) -> Option<AgainstPaper> {
         let within = (PAPER_WITHIN_MM / cell_mm).powi(2) as f32;
+        let ground: Vec<(usize, usize)> = area.places().filter(|&(x, y)| beside.at(x, y)).collect();
+        if (ground.len() as f64) < LEAST_GROUND_MM2 / (cell_mm * cell_mm) {
+            return None;
+        }
         let mut seen: [Vec<f32>; 3] = Default::default();
-        for (x, y) in area.places().filter(|&(x, y)| beside.at(x, y)) {
+        let mut told = vec![false; self.places.len()];
+        for &(x, y) in ground.iter().step_by(1 + ground.len() / MOST_GROUND) {
             let away = |at: [f32; 2]| (at[0] - x as f32).powi(2) + (at[1] - y as f32).powi(2);
-            let nearest = self.places.iter().min_by(|a, b| away(a.0).total_cmp(&away(b.0)));
-            let Some((_, paper)) = nearest.filter(|(at, _)| away(*at) <= within) else { continue };
+            let nearest = self.places.iter().enumerate();
+            let nearest = nearest.min_by(|a, b| away(a.1.0).total_cmp(&away(b.1.0)));
+            let Some((i, (_, paper))) = nearest.filter(|(_, (at, _))| away(*at) <= within) else {
+                continue;
+            };
+            if f64::from(paper[0]) >= BURNT_OUT_LN {
+                continue;
+            }
+            told[i] = true;
             let ln = [0, 1, 2].map(|c: usize| cells.ln[c].at(x, y) - paper[c]);
             seen[0].push(ln[0]);
             seen[1].push(ln[0] - ln[1]);
             seen[2].push(ln[2] - ln[1]);
         }
-        if (seen[0].len() as f64) < LEAST_GROUND_MM2 / (cell_mm * cell_mm) {
+        // Most of the ground must have told something: the rest lies beside what is burnt out, or far away.
+        if 2 * seen[0].len() < ground.len().min(MOST_GROUND / 2)
+            || told.iter().filter(|t| **t).count() < LEAST_BESIDE
+        {
             return None;
         }
         let [light, red, blue] = seen.map(|v| f64::from(crate::white::median(v)));

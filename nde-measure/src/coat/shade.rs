@@ -9,8 +9,9 @@ use crate::photo::{Mask, Raster};
 
 /// Two even areas and the ground between them, on the cells.
 pub(super) struct Pair<'a> {
-    /// ln of red light, as seen or averaged over relief, and the grain of it as seen.
+    /// ln of red light: as it is asked for (as seen, or averaged over relief), and as seen; its grain as seen.
     pub(super) light: &'a Raster,
+    pub(super) bright: &'a Raster,
     pub(super) grain: &'a Raster,
     /// Even core of the coat, and how it looks.
     pub(super) coat: (&'a Mask, Look),
@@ -30,6 +31,11 @@ fn distances_to(mask: &Mask) -> Vec<f32> {
 /// How far light between two areas may lie outside their levels, ln: light also falls off slowly
 /// over a coat. Chosen.
 const SLACK_LN: f32 = 0.15;
+/// A gap is darker than both sides by this, ln. Chosen: troughs of relief lose up to 0.48, see
+/// [`super::ReliefOptions::least_trough`].
+const GAP_LN: f32 = -0.6;
+/// So many cells of it for each line across are a gap: half a line, one cell wide.
+const LEAST_GAP: f32 = 0.5;
 /// Share of the ground between that must lie within. Chosen; marks may cross the edge of a shadow.
 const LEAST_SHARE: f64 = 0.9;
 
@@ -37,13 +43,15 @@ impl Pair<'_> {
     /// Whether the light of the ground between keeps within the light of both, along a good part of the side: there
     /// is no rim of a part between, and no thinning powder. Light averaged over relief keeps so as well.
     pub(super) fn light_keeps_between(&self) -> bool {
-        self.between().is_some_and(|places| self.share_within(&places) >= LEAST_SHARE)
+        self.between().is_some_and(|(places, narrowest)| {
+            self.share_within(&places) >= LEAST_SHARE && !self.is_gap_across(&places, narrowest)
+        })
     }
 
     /// Whether light falls in one step from the coat to the area, along a good part of its side, over ground
     /// of the same powder.
     pub(super) fn light_falls_in_one_step(&self, most_grain: f64) -> bool {
-        let Some(places) = self.between() else { return false };
+        let Some((places, _)) = self.between() else { return false };
         let one_step = self.share_within(&places) >= LEAST_SHARE;
         // The rim of a part between two surfaces, or thinning powder, is coarser than the coat in that light.
         one_step && {
@@ -56,8 +64,17 @@ impl Pair<'_> {
         }
     }
 
-    /// The ground between where the two lie closest; `None` where they lie far apart or meet at a corner only.
-    fn between(&self) -> Option<Vec<usize>> {
+    /// Whether a dark line runs between the two: the gap beside a part is too narrow to show in averaged light.
+    fn is_gap_across(&self, places: &[usize], narrowest: f32) -> bool {
+        let (coat, area) = (self.coat.1.ln_red, self.area.1.ln_red);
+        let dark = coat.min(area) as f32 + GAP_LN;
+        let seen = places.iter().filter(|&&i| self.bright.data[i] < dark).count();
+        seen as f32 * narrowest > LEAST_GAP * places.len() as f32
+    }
+
+    /// The ground between where the two lie closest, and how far they are apart there, cells; `None` where
+    /// they lie far apart or meet at a corner only.
+    fn between(&self) -> Option<(Vec<usize>, f32)> {
         let (to_coat, to_area) = (distances_to(self.coat.0), distances_to(self.area.0));
         let between = |i: usize| to_coat[i] > 0.0 && to_area[i] > 0.0 && !self.covered.data[i];
         let way = |i: usize| to_coat[i] + to_area[i];
@@ -70,7 +87,7 @@ impl Pair<'_> {
         let places: Vec<usize> =
             (0..to_coat.len()).filter(|&i| between(i) && way(i) <= most).collect();
         let side = (self.area.0.count() as f64).sqrt();
-        (places.len() as f64 >= 0.5 * side * f64::from(narrowest)).then_some(places)
+        (places.len() as f64 >= 0.5 * side * f64::from(narrowest)).then_some((places, narrowest))
     }
 
     /// Share of places whose light lies between that of the two.
@@ -107,6 +124,7 @@ mod tests {
             |ln_red| Look { ln_red, lit: ln_red, colour: [0.0; 2], grain: 0.004, against: None };
         let pair = Pair {
             light: &light.boxed(6),
+            bright: &light,
             grain: &Raster::filled(w, h, 0.004),
             coat: (&left, look(-0.3)),
             area: (&right, look(-0.5)),
@@ -120,5 +138,7 @@ mod tests {
     fn a_thread_between_two_areas_keeps_their_light_and_a_bare_rim_does_not() {
         assert!(keeps(|x| -0.4 + 0.3 * (x as f32 * 1.3).sin()));
         assert!(!keeps(|x| if (5..25).contains(&x) { -1.2 } else { -0.4 }));
+        // A gap of a millimetre beside a part hides in light averaged over 3.6 mm.
+        assert!(!keeps(|x| if (14..17).contains(&x) { -1.3 } else { -0.4 }));
     }
 }

@@ -6,14 +6,14 @@ use crate::regions::areas;
 /// A cell that lost its light to the bright side has at least this much of it, ln. Chosen.
 const BURNT_OUT_LN: f32 = -0.5;
 
-/// Burnt-out ground goes over into the coat where from one to the other, over so many cells at most, the light
-/// only grows: nothing lies between. Thinning powder and bare metal make a darker rim. Chosen: the
-/// coat that is read ends a few cells before the slope into a burnt-out place.
-const GOES_OVER: usize = 8;
+/// Burnt-out ground goes over into the coat where from one to the other, over so much at most, the light
+/// only grows, mm: nothing lies between. Thinning powder and bare metal make a darker rim. Chosen: the
+/// coat that is read ends a millimetre or two before the slope into a burnt-out place.
+const GOES_OVER_MM: f64 = 2.4;
 /// What is no loss of light, ln. Chosen: the grain of powder.
 const GRAIN_LN: f32 = 0.03;
 /// Burnt-out ground is taken for lost coat where so much of its rim goes over into the coat...
-const LEAST_OVER: f64 = 0.5;
+const LEAST_OVER: f64 = 0.4;
 /// ...or some of it does and the ground is large against the coat: then most of the part may be unread. On
 /// rendered photos bare steel that is burnt out beside a coat reads 0.18 to 0.28 and a tenth of the coat. Chosen.
 const LARGE: f64 = 0.25;
@@ -21,7 +21,7 @@ const LEAST_OVER_LARGE: f64 = 0.1;
 
 /// Share of burnt-out or black cells on the coat, in its gaps and beside it where it goes over into them:
 /// what is burnt out is no coat any more, but whoever looks at the part takes it for one.
-pub(crate) fn lost_share(cells: &Cells, coat: &Mask, covered: &Mask) -> f64 {
+pub(crate) fn lost_share(cells: &Cells, coat: &Mask, covered: &Mask, cell_mm: f64) -> f64 {
     let (w, h) = (coat.width, coat.height);
     // First and last cell of the coat in each row and in each column.
     let none = (usize::MAX, 0);
@@ -41,7 +41,8 @@ pub(crate) fn lost_share(cells: &Cells, coat: &Mask, covered: &Mask) -> f64 {
     for (i, yes) in burnt.data.iter_mut().enumerate() {
         *yes = !coat.data[i] && lost(i) && cells.ln[1].data[i] > BURNT_OUT_LN;
     }
-    let near = where_light_grows(cells, coat, covered);
+    let steps = (GOES_OVER_MM / cell_mm).round() as usize;
+    let near = where_light_grows(cells, coat, covered, steps);
     let coat_size = coat.count();
     let mut beside = 0_usize;
     for area in areas(&burnt) {
@@ -60,22 +61,23 @@ pub(crate) fn lost_share(cells: &Cells, coat: &Mask, covered: &Mask) -> f64 {
 }
 
 /// The coat and what lies beside it where light only grows on the way there.
-fn where_light_grows(cells: &Cells, coat: &Mask, covered: &Mask) -> Mask {
+fn where_light_grows(cells: &Cells, coat: &Mask, covered: &Mask, steps: usize) -> Mask {
     let (w, h) = (coat.width, coat.height);
     let light = &cells.ln[1].data;
     let mut reached = coat.clone();
-    let mut front: Vec<usize> = (0..w * h).filter(|&i| coat.data[i]).collect();
-    for _ in 0..GOES_OVER {
+    // Where the way has come to, and the most light on it so far.
+    let at_coat = (0..w * h).filter(|&i| coat.data[i]);
+    let mut front: Vec<(usize, f32)> = at_coat.map(|i| (i, light[i])).collect();
+    for _ in 0..steps {
         let mut next = Vec::new();
-        for i in front {
+        for (i, most) in front {
             let (x, y) = (i % w, i / w);
             let around = [(x.wrapping_sub(1), y), (x + 1, y), (x, y.wrapping_sub(1)), (x, y + 1)];
             for (x, y) in around.into_iter().filter(|&(x, y)| x < w && y < h) {
                 let to = y * w + x;
-                let grows = light[to] >= light[i] - GRAIN_LN;
-                if !reached.data[to] && !covered.data[to] && grows {
+                if !reached.data[to] && !covered.data[to] && light[to] >= most - GRAIN_LN {
                     reached.data[to] = true;
-                    next.push(to);
+                    next.push((to, most.max(light[to])));
                 }
             }
         }
@@ -107,7 +109,7 @@ mod tests {
         }
         let ln = [light.clone(), light.clone(), light];
         let cells = Cells { grid: Grid { x0: 0, y0: 0, side: 3 }, ln, lost };
-        lost_share(&cells, &coat, &Mask::empty(SIZE.0, SIZE.1))
+        lost_share(&cells, &coat, &Mask::empty(SIZE.0, SIZE.1), 0.3)
     }
 
     #[test]
@@ -120,6 +122,17 @@ mod tests {
             _ => (-1.5, 2),
         });
         assert!((share - 40.0 / 140.0).abs() < 0.01, "{share}");
+    }
+
+    #[test]
+    fn so_is_a_narrow_one_with_coat_on_one_side_of_it() {
+        let share = lost(|x, _| match x {
+            0..150 => (-0.4, 0),
+            150..156 => (-0.4 + 0.06 * (x - 149) as f32, 2),
+            156..171 => (0.0, 1),
+            _ => (-1.5, 2),
+        });
+        assert!((share - 15.0 / 165.0).abs() < 0.01, "{share}");
     }
 
     #[test]

@@ -143,7 +143,7 @@ pub struct Scale {
     /// Places in the photo on the card's white margin, clear of ink and of the margin's rim, not
     /// covered: a reference for white paper in this light. Empty without a card.
     pub white_samples_px: Vec<PointPx>,
-    /// The same in any light: also where the card lies in a shadow.
+    /// The same in any light: also where the card lies in a shadow, or is burnt out.
     pub paper_px: Vec<PointPx>,
     /// Blur of the card's edges, standard deviation in pixels, the pixel's own footprint included;
     /// absent when no edge could be read.

@@ -51,7 +51,7 @@ use crate::{Photo, PointMm, PointPx};
 use card::LEAST_CORNER_U_PX;
 use nalgebra::{Matrix3, Rotation2, Vector2};
 use nde_core::Doubt;
-use paper::Paper;
+use paper::Margin;
 use points::{Known, Square};
 use terms::{FocalTrust, NEXT_TO_MM};
 use ticks::FocalKnown;
@@ -231,7 +231,7 @@ fn of_card(photo: &Photo, found: &card::Found, bars_mm: Option<[f64; 2]>, lens: 
         beside.iter().map(u).fold(0.0, f64::max)
     });
     terms.push(terms::fit(fit_u[0], found.corners_px.len()));
-    let paper = Paper::of(photo, found);
+    let paper = Margin::of(photo, found);
     let sharp = edges::sharpness(photo, found);
     let cover = design.cut().grown(COVER_MORE_MM).corners();
     Scale {

@@ -3,6 +3,9 @@
 use super::spatter::on_droplet;
 use crate::paint::scene::Scene;
 
+/// Layers whose marks are held against the calls one by one.
+const OF_THEIR_OWN: [&str; 2] = ["indication", "spatter"];
+
 /// What lies on the part where a call has no truth, mm, or within a reach of it.
 pub(super) fn cause(scene: &Scene, p: [f64; 2], reach_mm: f64) -> &'static str {
     let part_of_one = scene.painted.iter().any(|painted| {
@@ -16,7 +19,7 @@ pub(super) fn cause(scene: &Scene, p: [f64; 2], reach_mm: f64) -> &'static str {
         return "spatter";
     }
     if let Some(layer) =
-        scene.layers.all().iter().find(|l| l.name != "indication" && l.near(p, reach_mm))
+        scene.layers.all().iter().find(|l| !OF_THEIR_OWN.contains(&l.name) && l.near(p, reach_mm))
     {
         return layer.name;
     }
