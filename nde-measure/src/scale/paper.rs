@@ -93,7 +93,7 @@ mod tests {
     /// 60 places around a card; `light` tells the share of light there, `covered` what lies on it instead.
     fn ring(light: impl Fn(usize) -> f64, covered: impl Fn(usize) -> Option<f64>) -> Vec<Sample> {
         let sample = |i: usize| {
-            let ink = if (i / 3) % 2 == 0 { 0.1 } else { 0.95 };
+            let ink = if (i / 3).is_multiple_of(2) { 0.1 } else { 0.95 };
             let (margin, board) = (220.0 * light(i), 220.0 * light(i) * ink);
             let at = [i as f64, 0.0];
             match covered(i) {
