@@ -55,7 +55,7 @@ impl Paper {
         if white.len() < LEAST_SAMPLES {
             return None;
         }
-        let middle = |c: usize| crate::white::median(white.iter().map(|(_, ln)| ln[c]).collect());
+        let middle = |c: usize| crate::photo::median(white.iter().map(|(_, ln)| ln[c]).collect());
         let white_ln = [0, 1, 2].map(|c| f64::from(middle(c)));
         Some(Self { white_ln, places: seen(any_light_px) })
     }
@@ -115,7 +115,7 @@ impl Paper {
         {
             return None;
         }
-        let [light, red, blue] = seen.map(|v| f64::from(crate::white::median(v)));
+        let [light, red, blue] = seen.map(|v| f64::from(crate::photo::median(v)));
         Some(AgainstPaper { light, colour: [red, blue] })
     }
 
