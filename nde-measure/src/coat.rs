@@ -11,6 +11,7 @@ mod paper;
 mod look;
 mod shade;
 mod frame;
+mod ground;
 mod kin;
 mod relief;
 
@@ -18,11 +19,13 @@ use crate::PointPx;
 use crate::photo::{Cells, Mask, Raster};
 use crate::regions::{Area, areas};
 use frame::sides_of_frame;
-use kin::{Even, Ground, kin};
+use ground::Ground;
+use kin::{Even, kin};
 use look::{Look, grain};
 pub(crate) use paper::Paper;
 use relief::Blocks;
 pub use relief::ReliefOptions;
+use std::cell::OnceCell;
 
 /// How the coat is proposed. Lengths are millimetres on the part.
 #[derive(Clone, Debug)]
@@ -121,19 +124,18 @@ pub(crate) fn propose(
     let unevenness = unevenness(&bright, (0.8 / cell_mm).round().max(1.0) as usize);
     let grain = grain(&bright);
     let usable = |i: usize| !covered.data[i] && cells.lost.data[i] < 0.5;
-    let beside = Paper::beside(covered, cell_mm);
-    // Relief leaves its mean light: averaged over it, light tells shade from rims.
-    let averaged = bright.boxed((0.5 * RELIEF_MM / cell_mm).round() as usize);
     let ground = Ground {
         bright: &cells.ln[0],
-        averaged: &averaged,
+        without_dye: &bright,
         grain: &grain,
         covered,
         cell_mm,
         options,
+        averaged: OnceCell::new(),
     };
+    let papered = paper.map(|p| (p, Paper::beside(covered, cell_mm)));
     let look = |area: &Area| {
-        let against = paper.and_then(|p| p.against(area, &beside, cells, cell_mm));
+        let against = papered.as_ref().and_then(|(p, near)| p.against(area, near, cells, cell_mm));
         Look::of(area, cells, &grain, paper.map(|p| p.white_ln), against)
     };
     let first = even_area(&ground, paper, &look, &|i| {
@@ -171,10 +173,6 @@ pub(crate) fn propose(
     }
     Some(coat)
 }
-
-/// Light is averaged over so much where relief may lie, mm. Chosen: a few turns of a thread; a gap narrower than
-/// this is looked for in the light as seen.
-const RELIEF_MM: f64 = 3.6;
 
 /// The largest bright, neutral area of even cells, with its like.
 fn even_area(

@@ -1,7 +1,7 @@
 //! Which other even areas are the same coat: beyond a bead, a thread or a card, or in a shadow.
 
-use super::CoatOptions;
 use super::frame::{runs_along_the_frame, sides_of_frame};
+use super::ground::Ground;
 use super::look::Look;
 use super::shade::Pair;
 use crate::photo::{Mask, Raster};
@@ -10,19 +10,6 @@ use std::cell::OnceCell;
 
 /// An even area, shaved a little on all sides, and how it looks.
 pub(super) type Even = (Area, Look);
-
-/// What the areas lie on, on the cells.
-pub(super) struct Ground<'a> {
-    /// ln of red light, the same averaged over relief, and its grain.
-    pub(super) bright: &'a Raster,
-    pub(super) averaged: &'a Raster,
-    pub(super) grain: &'a Raster,
-    /// Not coat, whatever it looks like: card, rule.
-    pub(super) covered: &'a Mask,
-    /// Side of a cell, mm.
-    pub(super) cell_mm: f64,
-    pub(super) options: &'a CoatOptions,
-}
 
 /// One area of the coat, and what may belong to it.
 struct Own<'a> {
@@ -52,6 +39,9 @@ struct Other<'a> {
     around: bool,
     /// It has hardly any grain: a painted or plastic surface.
     grainless: bool,
+    /// What was found of the ground between, where it was asked: it costs most.
+    keeps_light: OnceCell<bool>,
+    one_step: OnceCell<bool>,
 }
 
 impl Other<'_> {
@@ -125,17 +115,18 @@ impl<'a> Own<'a> {
             bench,
             around: bench && self.lies_within(area.bounds()),
             grainless: self.has_twice_the_grain_of(look),
+            keeps_light: OnceCell::new(),
+            one_step: OnceCell::new(),
         };
         let as_white = self.looks_alike(&other) || self.is_as_white(&other);
         let by_shadow = || {
-            self.keeps_light_up_to(&other)
+            self.is_near_alike(&other)
                 || self.is_twin_beyond(&other)
                 || self.shadow_falls_on(&other)
         };
         // What is darker than the coat against the paper beside it may still have the edge of a shadow between
         // itself and that paper; then the light is seen to fall from the coat to it.
-        let falls =
-            || self.light_falls_in_one_step(area, look) || self.light_keeps_between(area, look);
+        let falls = || self.light_falls_onto(&other) || self.light_keeps_up_to(&other);
         as_white
             || (self.may_lie_in_a_shadow(look)
                 && by_shadow()
@@ -158,16 +149,16 @@ impl<'a> Own<'a> {
             && other.is_share(self.size, TWIN_SHARE)
             && self.is_as_white_as_paper_tells(other.look, within)
             && touches(other.area, self.beyond())
-            && (!other.bench || self.light_keeps_between(other.area, other.look))
+            && (!other.bench || self.light_keeps_up_to(other))
     }
 
     /// Nothing but relief or the edge of a light shadow lies between.
-    fn keeps_light_up_to(&self, other: &Other<'_>) -> bool {
+    fn is_near_alike(&self, other: &Other<'_>) -> bool {
         !other.grainless
             && !other.around
             && other.is_share(self.size, SHADED_SHARE)
             && is_near_alike(other.lighter, other.cast)
-            && self.light_keeps_between(other.area, other.look)
+            && self.light_keeps_up_to(other)
     }
 
     /// Beyond a bead, a thread or a card: about as light, the same cast, the same powder. What is about
@@ -196,7 +187,15 @@ impl<'a> Own<'a> {
         };
         other.is_share(self.size, SHADED_SHARE)
             && touches(other.area, self.beyond())
-            && (sure() || self.light_falls_in_one_step(other.area, other.look))
+            && (sure() || self.light_falls_onto(other))
+    }
+
+    fn light_keeps_up_to(&self, other: &Other<'_>) -> bool {
+        *other.keeps_light.get_or_init(|| self.light_keeps_between(other.area, other.look))
+    }
+
+    fn light_falls_onto(&self, other: &Other<'_>) -> bool {
+        *other.one_step.get_or_init(|| self.light_falls_in_one_step(other.area, other.look))
     }
 
     fn runs_along_the_frame(&self, other: &Other<'_>) -> bool {
@@ -290,7 +289,7 @@ impl<'a> Own<'a> {
 
     fn light_keeps_between(&self, area: &Area, look: &Look) -> bool {
         let through = self.ground.options.through_mm;
-        self.is_so_between(area, look, through, self.ground.averaged, |pair| {
+        self.is_so_between(area, look, through, self.ground.averaged(), |pair| {
             pair.light_keeps_between()
         })
     }

@@ -4,7 +4,7 @@ use crate::photo::{Cells, Mask};
 use crate::regions::areas;
 
 /// A cell that lost its light to the bright side has at least this much of it, ln. Chosen.
-const BURNT_OUT_LN: f32 = -0.5;
+const BRIGHT_SIDE_LN: f32 = -0.5;
 
 /// Burnt-out ground goes over into the coat where from one to the other, over so much at most, the light
 /// only grows, mm: nothing lies between. Thinning powder and bare metal make a darker rim. Chosen: the
@@ -39,17 +39,14 @@ pub(crate) fn lost_share(cells: &Cells, coat: &Mask, covered: &Mask, cell_mm: f6
     // A black gap is a bore or a shadow, and looks like one.
     let mut burnt = Mask::empty(w, h);
     for (i, yes) in burnt.data.iter_mut().enumerate() {
-        *yes = !coat.data[i] && lost(i) && cells.ln[1].data[i] > BURNT_OUT_LN;
+        *yes = !coat.data[i] && lost(i) && cells.ln[1].data[i] > BRIGHT_SIDE_LN;
     }
     let steps = (GOES_OVER_MM / cell_mm).round() as usize;
     let near = where_light_grows(cells, coat, covered, steps);
     let coat_size = coat.count();
     let mut beside = 0_usize;
     for area in areas(&burnt) {
-        let on_rim = |x: usize, y: usize| {
-            let around = [(x.wrapping_sub(1), y), (x + 1, y), (x, y.wrapping_sub(1)), (x, y + 1)];
-            around.into_iter().any(|(x, y)| x < w && y < h && !burnt.at(x, y))
-        };
+        let on_rim = |x: usize, y: usize| beside_cell([x, y], [w, h]).any(|(x, y)| !burnt.at(x, y));
         let rim: Vec<(usize, usize)> = area.places().filter(|&(x, y)| on_rim(x, y)).collect();
         let over = rim.iter().filter(|&&(x, y)| near.at(x, y)).count();
         let large = area.size() as f64 > LARGE * coat_size as f64;
@@ -58,6 +55,12 @@ pub(crate) fn lost_share(cells: &Cells, coat: &Mask, covered: &Mask, cell_mm: f6
         beside += area.places().filter(|&(x, y)| goes_over || between(x, y)).count();
     }
     (on_coat + beside) as f64 / (coat_size + beside).max(1) as f64
+}
+
+/// The cells that share a side with one, in a grid of `w` by `h`.
+fn beside_cell([x, y]: [usize; 2], [w, h]: [usize; 2]) -> impl Iterator<Item = (usize, usize)> {
+    let around = [(x.wrapping_sub(1), y), (x + 1, y), (x, y.wrapping_sub(1)), (x, y + 1)];
+    around.into_iter().filter(move |&(x, y)| x < w && y < h)
 }
 
 /// The coat and what lies beside it where light only grows on the way there.
@@ -71,9 +74,7 @@ fn where_light_grows(cells: &Cells, coat: &Mask, covered: &Mask, steps: usize) -
     for _ in 0..steps {
         let mut next = Vec::new();
         for (i, most) in front {
-            let (x, y) = (i % w, i / w);
-            let around = [(x.wrapping_sub(1), y), (x + 1, y), (x, y.wrapping_sub(1)), (x, y + 1)];
-            for (x, y) in around.into_iter().filter(|&(x, y)| x < w && y < h) {
+            for (x, y) in beside_cell([i % w, i / w], [w, h]) {
                 let to = y * w + x;
                 if !reached.data[to] && !covered.data[to] && light[to] >= most - GRAIN_LN {
                     reached.data[to] = true;
@@ -112,27 +113,24 @@ mod tests {
         lost_share(&cells, &coat, &Mask::empty(SIZE.0, SIZE.1), 0.3)
     }
 
-    #[test]
-    fn a_burnt_out_stripe_that_light_grows_into_is_lost_coat() {
-        // Coat on one side only, its last 6 cells a slope of light that was not read.
-        let share = lost(|x, _| match x {
-            0..100 => (-0.4, 0),
-            100..106 => (-0.4 + 0.06 * (x - 99) as f32, 2),
-            106..146 => (0.0, 1),
+    /// Coat on one side only of a burnt-out stripe, its last 6 cells a slope of light that was not read.
+    fn lost_to_a_stripe(coat: usize, stripe: usize) -> f64 {
+        lost(|x, _| match x {
+            x if x < coat => (-0.4, 0),
+            x if x < coat + 6 => (-0.4 + 0.06 * (x + 1 - coat) as f32, 2),
+            x if x < coat + 6 + stripe => (0.0, 1),
             _ => (-1.5, 2),
-        });
-        assert!((share - 40.0 / 140.0).abs() < 0.01, "{share}");
+        })
     }
 
     #[test]
-    fn so_is_a_narrow_one_with_coat_on_one_side_of_it() {
-        let share = lost(|x, _| match x {
-            0..150 => (-0.4, 0),
-            150..156 => (-0.4 + 0.06 * (x - 149) as f32, 2),
-            156..171 => (0.0, 1),
-            _ => (-1.5, 2),
-        });
-        assert!((share - 15.0 / 165.0).abs() < 0.01, "{share}");
+    fn a_burnt_out_stripe_that_light_grows_into_is_lost_coat() {
+        // A wide one, and one that is narrow against the coat.
+        for (coat, stripe) in [(100, 40), (150, 15)] {
+            let share = lost_to_a_stripe(coat, stripe);
+            let all = (coat + stripe) as f64;
+            assert!((share - stripe as f64 / all).abs() < 0.01, "{stripe} cells: {share}");
+        }
     }
 
     #[test]

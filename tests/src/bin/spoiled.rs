@@ -55,6 +55,7 @@ fn ended(seed: u64, spoil: Spoil, rules: &RuleSet) -> anyhow::Result<(String, Ve
 
 /// Peak loss of green from which a mark is asked for. Chosen: the least for which finding is promised.
 const ASKED: f64 = 0.23;
+
 /// Photos of one kind and what became of their marks.
 #[derive(Default)]
 struct Marks {

@@ -25,7 +25,7 @@ pub enum Spoil {
     Glare,
     /// Thin dye over much of the coat.
     Pink,
-    /// A dark photo brightened.
+    /// Grain as of a dark photo brightened, everywhere alike.
     Noise,
     /// Light that falls off across the photo.
     Uneven,
@@ -95,7 +95,7 @@ impl Spoil {
                 imageops::resize(picture, side(w), side(h), imageops::FilterType::Triangle)
             }
             Self::Glare => {
-                // A burnt-out stripe from top to bottom through the middle, an eighth of the width.
+                // A burnt-out stripe from top to bottom through the middle, 0.13 of the width.
                 changed(picture, |x, _, c| {
                     let off = (along(x) - 0.5).abs();
                     let add = ((0.07 - off) / 0.01).clamp(0.0, 1.0) * 4.0;
