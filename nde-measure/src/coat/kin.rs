@@ -101,10 +101,16 @@ impl<'a> Own<'a> {
 
     /// Whether another area is the same coat.
     fn has_kin(&self, (area, look): &Even) -> bool {
-        if !look.has_grain_of(&self.look, self.ground.options.most_grain) {
+        let (lighter, cast) = look.beside(&self.look);
+        // Bare metal in a shadow, out of the lamp's way, is nowhere as white as paper; there grain may be noise.
+        let noise = if lighter < -ALIKE_LN && self.is_as_white_as_paper_tells(look, 1.0) {
+            MOST_NOISE
+        } else {
+            1.0
+        };
+        if !look.has_grain_of(&self.look, noise * self.ground.options.most_grain) {
             return false;
         }
-        let (lighter, cast) = look.beside(&self.look);
         let bench = self.may_be_bench(area);
         let other = Other {
             area,
@@ -149,7 +155,15 @@ impl<'a> Own<'a> {
             && other.is_share(self.size, TWIN_SHARE)
             && self.is_as_white_as_paper_tells(other.look, within)
             && touches(other.area, self.beyond())
-            && (!other.bench || self.light_keeps_up_to(other))
+            && (!other.bench || self.is_whitest_beyond(other) || self.light_keeps_up_to(other))
+    }
+
+    /// As white as can be told and of just the same powder, and it does not go around the coat as a bench does.
+    fn is_whitest_beyond(&self, other: &Other<'_>) -> bool {
+        let grains = other.look.grain_beside(&self.look);
+        !other.around
+            && self.is_as_white_as_paper_tells(other.look, 0.5)
+            && (1.0 / SAME_GRAIN..SAME_GRAIN).contains(&grains)
     }
 
     /// Nothing but relief or the edge of a light shadow lies between.
@@ -356,6 +370,11 @@ const NEAR_ALIKE_CAST: f64 = 0.12;
 /// this is told by its grain.
 const AS_WHITE_LN: f64 = 0.2;
 const AS_WHITE_COLOUR: f64 = 0.06;
+/// The same powder: grain by so much coarser or finer. Chosen: within a coat it varies by that.
+const SAME_GRAIN: f64 = 1.3;
+/// How much more grain noise may add in a shadow where paper tells that the ground is white. Chosen: it is as
+/// large a share more of a sixth of the light.
+const MOST_NOISE: f64 = 1.5;
 
 fn is_near_alike(lighter: f64, cast: f64) -> bool {
     lighter.abs() < NEAR_ALIKE_LN && cast < NEAR_ALIKE_CAST

@@ -63,6 +63,11 @@ impl Look {
         (self.ln_red - other.ln_red, off(0).max(off(1)))
     }
 
+    /// How much coarser its grain is than another's.
+    pub(super) fn grain_beside(&self, other: &Self) -> f64 {
+        self.grain.max(LEAST_GRAIN) / other.grain.max(LEAST_GRAIN)
+    }
+
     /// Whether its grain is no coarser than that of the coat in its light: bare metal is streaky.
     pub(super) fn has_grain_of(&self, coat: &Self, most_grain: f64) -> bool {
         // Noise is a larger share of less light, and a camera's tone curve flattens what is bright. Chosen

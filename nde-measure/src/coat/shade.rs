@@ -39,6 +39,11 @@ const LEAST_GAP: f32 = 0.5;
 /// Share of the ground between that must lie within. Chosen; marks may cross the edge of a shadow.
 const LEAST_SHARE: f64 = 0.9;
 
+/// The ground between runs along so much of the side of the smaller one, at least. Chosen: half of it.
+const LEAST_STRETCH: f32 = 0.5;
+/// Ground between up to twice as wide as at its narrowest is looked at, in so many steps.
+const WIDTHS: usize = 5;
+
 impl Pair<'_> {
     /// Whether the light of the ground between keeps within the light of both, along a good part of the side: there
     /// is no rim of a part between, and no thinning powder. Light averaged over relief keeps so as well.
@@ -73,7 +78,7 @@ impl Pair<'_> {
     }
 
     /// The ground between where the two lie closest, and how far they are apart there, cells; `None` where
-    /// they lie far apart or meet at a corner only.
+    /// they lie far apart, meet at a corner only or have a card between them.
     fn between(&self) -> Option<(Vec<usize>, f32)> {
         let (to_coat, to_area) = (distances_to(self.coat.0), distances_to(self.area.0));
         let between = |i: usize| to_coat[i] > 0.0 && to_area[i] > 0.0 && !self.covered.data[i];
@@ -83,11 +88,23 @@ impl Pair<'_> {
         if f64::from(narrowest) > self.widest {
             return None;
         }
-        let most = 1.2 * narrowest + 1.0;
+        // Where their sides are not parallel, ground a little wider than the narrowest counts as well.
+        let mut ways: Vec<f32> = (0..to_coat.len()).filter(|&i| between(i)).map(way).collect();
+        ways.sort_unstable_by(f32::total_cmp);
+        let smaller = self.area.0.count().min(self.coat.0.count()) as f32;
+        let stretch = LEAST_STRETCH * smaller.sqrt();
+        let most = |width: f32| 1.2 * width + 1.0;
+        let width =
+            (0..=WIDTHS).map(|k| narrowest * (1.0 + k as f32 / WIDTHS as f32)).find(|&w| {
+                let places = ways.partition_point(|&way| way <= most(w));
+                f64::from(w) <= self.widest && places as f32 >= stretch * w
+            })?;
         let places: Vec<usize> =
-            (0..to_coat.len()).filter(|&i| between(i) && way(i) <= most).collect();
-        let side = (self.area.0.count() as f64).sqrt();
-        (places.len() as f64 >= 0.5 * side * f64::from(narrowest)).then_some((places, narrowest))
+            (0..to_coat.len()).filter(|&i| between(i) && way(i) <= most(width)).collect();
+        // Across a card the two rims of open ground tell nothing.
+        let hidden = |i: &usize| self.covered.data[*i] && to_coat[*i] + to_area[*i] <= most(width);
+        let hidden = (0..to_coat.len()).filter(hidden).count();
+        (hidden <= places.len()).then_some((places, width))
     }
 
     /// Share of places whose light lies between that of the two.
@@ -132,6 +149,36 @@ mod tests {
             widest: 40.0,
         };
         pair.light_keeps_between()
+    }
+
+    #[test]
+    fn a_shadow_askew_to_the_other_area_falls_in_one_step() {
+        // The ground between is 10 cells wide at one end, twice that at the other.
+        let (w, h) = (130, 60);
+        let mut light = Raster::filled(w, h, 0.0);
+        let (mut left, mut right) = (Mask::empty(w, h), Mask::empty(w, h));
+        for i in 0..w * h {
+            let (x, y) = (i % w, i / w);
+            let askew = 60 + y / 6;
+            (left.data[i], right.data[i]) = (x < 50, x >= askew);
+            light.data[i] = if x < 50 + (askew - 50) / 2 { -0.3 } else { -1.2 };
+        }
+        let look =
+            |ln_red| Look { ln_red, lit: ln_red, colour: [0.0; 2], grain: 0.004, against: None };
+        let falls = |grain: f32| {
+            let pair = Pair {
+                light: &light,
+                bright: &light,
+                grain: &Raster::filled(w, h, grain),
+                coat: (&left, look(-0.3)),
+                area: (&right, look(-1.2)),
+                covered: &Mask::empty(w, h),
+                widest: 40.0,
+            };
+            pair.light_falls_in_one_step(1.3)
+        };
+        assert!(falls(0.004));
+        assert!(!falls(0.010));
     }
 
     #[test]
