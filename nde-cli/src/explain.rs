@@ -3,7 +3,7 @@
 //! ```text
 //! 1-scale.jpg     features the scale rests on, what it covers, a 10 mm grid around it
 //! 1-ticks.jpg     of a rule: the row laid out straight, the comb fitted to it, each tick found to its tip
-//! 2-coat.jpg      the area read; what lies outside it is darkened
+//! 2-coat.jpg      the area read; what lies outside it is darkened, ground that may be coat less so
 //! 3-redness.jpg   red over green light against the coat: white is none, black is strong
 //! 4-regions.jpg   what was counted, with its sizes, and what was set aside
 //! reasons.txt     every region with its place, and why it is counted or not
@@ -140,23 +140,26 @@ fn grid(picture: &mut RgbImage, scale: &Scale) {
 
 /// The area read, the rest darkened.
 fn coat(photo: &Photo, seen: &Measurement) -> RgbImage {
-    let inside = inside(seen);
+    let (read, doubtful) = (inside(&seen.coat.outlines_px), inside(&seen.coat.doubtful_px));
     let mut picture = photo.rgb().clone();
     for (x, y, pixel) in picture.enumerate_pixels_mut() {
-        if !inside(f64::from(x) + 0.5, f64::from(y) + 0.5) {
-            pixel.0 = pixel.0.map(|v| v / 3);
+        let (x, y) = (f64::from(x) + 0.5, f64::from(y) + 0.5);
+        if !read(x, y) {
+            let left = if doubtful(x, y) { 200 } else { 85 };
+            #[expect(clippy::cast_possible_truncation, reason = "a share of a byte is a byte")]
+            let dimmed = |v: u8| (u16::from(v) * left / 255) as u8;
+            pixel.0 = pixel.0.map(dimmed);
         }
     }
-    for ring in &seen.coat.outlines_px {
+    for ring in seen.coat.outlines_px.iter().chain(&seen.coat.doubtful_px) {
         closed(&mut picture, ring, 1);
     }
     picture
 }
 
-/// Whether a place lies in the area read. Rings are looked up row by row: the crossings of a row are
+/// Whether a place lies within the rings. They are looked up row by row: the crossings of a row are
 /// kept until the next.
-fn inside(seen: &Measurement) -> impl Fn(f64, f64) -> bool {
-    let rings = &seen.coat.outlines_px;
+fn inside(rings: &[Vec<PointPx>]) -> impl Fn(f64, f64) -> bool {
     let held = std::cell::RefCell::new((f64::NAN, Vec::<f64>::new()));
     move |x, y| {
         let mut held = held.borrow_mut();
@@ -180,7 +183,7 @@ fn redness(photo: &Photo, seen: &Measurement) -> RgbImage {
         .map(|v| nde_measure::photo::linear_of_srgb(f64::from(v) / 255.0).max(0.002))
         .collect();
     let of = |p: &Rgb<u8>| (light[usize::from(p.0[0])] / light[usize::from(p.0[1])]).ln();
-    let inside = inside(seen);
+    let inside = inside(&seen.coat.outlines_px);
     let mut on_coat: Vec<f64> = photo
         .rgb()
         .enumerate_pixels()

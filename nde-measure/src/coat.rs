@@ -12,6 +12,7 @@ mod look;
 mod shade;
 mod frame;
 mod ground;
+mod piece;
 mod kin;
 mod relief;
 
@@ -20,9 +21,10 @@ use crate::photo::{Cells, Mask, Raster};
 use crate::regions::{Area, areas};
 use frame::sides_of_frame;
 use ground::Ground;
-use kin::{Even, kin};
+use kin::kin;
 use look::{Look, grain};
 pub(crate) use paper::Paper;
+use piece::Even;
 use relief::Blocks;
 pub use relief::ReliefOptions;
 use std::cell::OnceCell;
@@ -102,6 +104,20 @@ pub(crate) const RED_SHARE_OF_DYE: f32 = 0.13;
 /// How often ground on relief is looked for beside what was found before. Chosen: more would creep.
 const RELIEF_ROUNDS: usize = 3;
 
+/// What is proposed, on the cells; no cell is in both.
+#[derive(Clone, Debug)]
+pub(crate) struct Proposed {
+    /// Where is read.
+    pub(crate) coat: Mask,
+    /// Ground beside it that may be coat and is not sure enough.
+    pub(crate) doubtful: Mask,
+}
+
+/// Doubtful ground smaller than this is not told, mm2... Chosen: a patch of a centimetre a side.
+const LEAST_DOUBTFUL_MM2: f64 = 100.0;
+/// ...nor what is less than this share of the coat. Chosen.
+const LEAST_DOUBTFUL: f64 = 0.02;
+
 /// Proposes the coat on the cells, or `None` where nothing looks like one.
 ///
 /// `covered` is not coat (card, rule); `paper` is known white in the frame,
@@ -112,7 +128,7 @@ pub(crate) fn propose(
     paper: Option<&Paper>,
     cell_mm: f64,
     options: &CoatOptions,
-) -> Option<Mask> {
+) -> Option<Proposed> {
     // Dye takes a little red light too; without giving that back a mark at the rim of the coat
     // would count as rim.
     let cast = paper.map_or(0.0, |p| p.white_ln[0] - p.white_ln[1]) as f32;
@@ -138,7 +154,7 @@ pub(crate) fn propose(
         let against = papered.as_ref().and_then(|(p, near)| p.against(area, near, cells, cell_mm));
         Look::of(area, cells, &grain, paper.map(|p| p.white_ln), against)
     };
-    let first = even_area(&ground, paper, &look, &|i| {
+    let Proposed { coat: first, .. } = even_area(&ground, paper, &look, &|i| {
         usable(i) && f64::from(unevenness.data[i]) < options.evenness
     })?;
     // Powder on ground steel is much evenner than on a rough casting: a second look asks for the
@@ -149,7 +165,7 @@ pub(crate) fn propose(
     let quarter = own.len() / 4;
     let own = f64::from(*own.select_nth_unstable_by(quarter, f32::total_cmp).1);
     let evenness = (3.5 * own).clamp(0.28 * options.evenness, options.evenness);
-    let mut coat = even_area(&ground, paper, &look, &|i| {
+    let Proposed { mut coat, mut doubtful } = even_area(&ground, paper, &look, &|i| {
         usable(i) && f64::from(unevenness.data[i]) < evenness
     })?;
     // The evenness window has shaved off half its width everywhere; holes and bays close first.
@@ -159,19 +175,30 @@ pub(crate) fn propose(
     let blocks = Blocks::of(cells, &bright, &grain, covered, cell_mm, &options.relief);
     for _ in 0..RELIEF_ROUNDS {
         let found = blocks.on_relief(covered, &coat, &options.relief);
-        if found.count() == 0 {
+        join(&mut doubtful, &found.doubtful);
+        if found.coat.count() == 0 {
             break;
         }
-        for (yes, more) in coat.data.iter_mut().zip(found.data) {
-            *yes |= more;
-        }
+        join(&mut coat, &found.coat);
     }
     coat = coat.grown(bridge).shrunk(bridge);
     fill_holes(&mut coat, (options.hole_mm2 / (cell_mm * cell_mm)) as usize);
     for (yes, &not) in coat.data.iter_mut().zip(&covered.data) {
         *yes &= !not;
     }
-    Some(coat)
+    for ((yes, &read), &not) in doubtful.data.iter_mut().zip(&coat.data).zip(&covered.data) {
+        *yes &= !read && !not;
+    }
+    let least =
+        (LEAST_DOUBTFUL_MM2 / (cell_mm * cell_mm)).max(LEAST_DOUBTFUL * coat.count() as f64);
+    let mut large = Mask::empty(doubtful.width, doubtful.height);
+    areas(&doubtful).iter().filter(|a| a.size() as f64 >= least).for_each(|a| a.draw(&mut large));
+    Some(Proposed { coat, doubtful: large })
+}
+
+/// Adds the cells of one mask to another.
+fn join(to: &mut Mask, more: &Mask) {
+    to.data.iter_mut().zip(&more.data).for_each(|(yes, more)| *yes |= more);
 }
 
 /// The largest bright, neutral area of even cells, with its like.
@@ -180,7 +207,7 @@ fn even_area(
     paper: Option<&Paper>,
     look: &dyn Fn(&Area) -> Look,
     even_at: &dyn Fn(usize) -> bool,
-) -> Option<Mask> {
+) -> Option<Proposed> {
     let (options, cell_mm) = (ground.options, ground.cell_mm);
     let (w, h) = (ground.bright.width, ground.bright.height);
     let mut even = Mask::empty(w, h);
@@ -223,13 +250,17 @@ fn even_area(
         .filter(|(_, (_, l))| in_light(l.lit, l) >= floor)
         .max_by(|(_, (a, l)), (_, (b, m))| weight(a, l).total_cmp(&weight(b, m)))?;
     let shadow_ln = paper.map_or(0.0, Paper::shadow_ln);
-    let mut core = Mask::empty(w, h);
-    kin(&evens, main, ground, shadow_ln).into_iter().for_each(|area| area.draw(&mut core));
-    let mut coat = core.grown(neck + 1.0);
-    for (yes, &is_even) in coat.data.iter_mut().zip(&even.data) {
-        *yes &= is_even;
-    }
-    Some(coat)
+    let kin = kin(&evens, main, ground, shadow_ln);
+    let grown = |cores: Vec<&Area>| {
+        let mut mask = Mask::empty(w, h);
+        cores.into_iter().for_each(|area| area.draw(&mut mask));
+        let mut mask = mask.grown(neck + 1.0);
+        for (yes, &is_even) in mask.data.iter_mut().zip(&even.data) {
+            *yes &= is_even;
+        }
+        mask
+    };
+    Some(Proposed { coat: grown(kin.coat), doubtful: grown(kin.doubtful) })
 }
 
 /// How much heavier a coat must weigh than what looks like a bench, ln of area. Chosen: e^1.5 is 4.5.

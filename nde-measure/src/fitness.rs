@@ -48,6 +48,8 @@ pub(crate) struct Findings<'a> {
     pub(crate) pink_share: f64,
     /// Coat that was read.
     pub(crate) area_mm2: f64,
+    /// Ground beside it that may be coat and was not read.
+    pub(crate) doubtful_mm2: f64,
     /// Light of known white in the frame, ln of red, green, blue; absent without any.
     pub(crate) paper_ln: Option<[f64; 3]>,
     /// Clear red marks beside the coat that was read.
@@ -109,6 +111,14 @@ pub(crate) fn gates(of: &Findings<'_>) -> Vec<Gate> {
             "light the part evenly from two sides",
         ),
         area_read(of.area_mm2),
+        gate(
+            "unread ground",
+            Some(100.0 * of.doubtful_mm2 / of.area_mm2),
+            "% of the area read",
+            0.0,
+            MOST_UNREAD,
+            "beside the area read some may be developer: light it as brightly, or outline all of it with --region",
+        ),
         gate(
             "marks beside the area read",
             Some(of.marks_beside as f64),
@@ -198,6 +208,9 @@ const MOST_PINK: f64 = 10.0;
 /// Brightest against darkest ground on the coat. Chosen: painted photos with a shadow across the coat reach
 /// 4.4 and read as well as others.
 const MOST_UNEVEN: f64 = 5.0;
+
+/// Ground beside the coat that may be coat, %. Chosen: what is a fifth of the whole coat hides too much.
+const MOST_UNREAD: f64 = 25.0;
 
 /// Share of the coat that may be burnt out, %. Chosen: what is burnt out is unread, and a picture that leaves
 /// more of the part unread than this is not accepted; rendered photos fit to read have up to 2.3.

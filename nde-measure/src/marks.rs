@@ -1,7 +1,7 @@
 //! What was measured, drawn on the photo.
 //!
 //! Rings run a little outside the outlines, so that the red itself stays visible. One dark blue
-//! for what is counted, dashed slate for what is set aside, teal for the coat and the scale: none
+//! for what is counted, dashed slate for what is set aside, teal for the coat and the scale (dashed for ground that may be coat): none
 //! of them red or white, told apart by line style as well as by colour, each with a light halo
 //! that keeps it visible on bare metal. Sizes follow the picture's width, so that the labels can
 //! still be read when the whole picture fills a telephone's screen.
@@ -170,10 +170,17 @@ impl Sheet {
         self.stroke(FRAME, self.thin * 0.8, Dash::Solid)
     }
 
-    /// The coat's outline and the scale's own marks.
+    fn doubtful(&self) -> Stroke {
+        self.stroke(FRAME, self.thin * 1.2, Dash::Every(self.text / 3.0))
+    }
+
+    /// The coat's outline, that of doubtful ground, and the scale's own marks.
     fn frame(&self, picture: &mut RgbImage, measurement: &Measurement) {
         for outline in &measurement.coat.outlines_px {
             ink::ring(picture, &self.scaled(outline), 0.0, &self.coat());
+        }
+        for outline in &measurement.coat.doubtful_px {
+            ink::ring(picture, &self.scaled(outline), 0.0, &self.doubtful());
         }
         let arm = self.text / 6.0;
         for [x, y] in self.scaled(&measurement.scale.features_px) {
@@ -302,6 +309,9 @@ impl Sheet {
         }
         if !measurement.coat.outlines_px.is_empty() {
             entries.push((self.coat(), "area read"));
+        }
+        if !measurement.coat.doubtful_px.is_empty() {
+            entries.push((self.doubtful(), "may be coat, not read"));
         }
         for (stroke, text) in entries {
             let swatch = self.text * 1.5;

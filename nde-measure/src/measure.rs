@@ -1,7 +1,7 @@
 //! The whole chain, every stage's result kept.
 
 use crate::asides::{self, SetAside};
-use crate::coat::{self, CoatOptions, Paper};
+use crate::coat::{self, CoatOptions, Paper, Proposed};
 use crate::detect::{self, DetectOptions, Levels};
 use crate::fitness::{self, Findings, Resolution};
 use crate::outline::{self, Body, OutlineOptions, Site};
@@ -95,6 +95,11 @@ pub struct Coat {
     pub outlines_px: Vec<Vec<PointPx>>,
     /// Inspected area.
     pub area_mm2: f64,
+    /// Outlines of ground beside it that may be coat, pixels: too dark, too rough or too far away to be sure of.
+    /// It was not read. Empty where the user drew the coat.
+    pub doubtful_px: Vec<Vec<PointPx>>,
+    /// Its area.
+    pub doubtful_mm2: f64,
 }
 
 /// Blur assumed where none could be measured, pixels, the pixel's own footprint included. Chosen:
@@ -149,11 +154,12 @@ pub fn measure_at(
     let cell_mm = side as f64 * pitch;
     let covered = coat::cells_inside(&cells, &scale.covers_px);
     let paper = Paper::of(&cells, &scale.white_samples_px, &scale.paper_px);
-    let coat = if options.region_px.is_empty() {
+    let Proposed { coat, doubtful } = if options.region_px.is_empty() {
         coat::propose(&cells, &covered, paper.as_ref(), cell_mm, &options.coat)
             .ok_or(MeasureError::NoCoat)?
     } else {
-        drawn_coat(&cells, &covered, &options.region_px)
+        let coat = drawn_coat(&cells, &covered, &options.region_px);
+        Proposed { doubtful: Mask::empty(coat.width, coat.height), coat }
     };
     let none = || match options.region_px.is_empty() {
         true => MeasureError::NoCoat,
@@ -244,7 +250,9 @@ pub fn measure_at(
         least_width_mm: 4.0 * sigma_mm,
         least_gap_mm: 1.5 * sigma_mm,
     };
-    let seen_coat = coat_seen(&coat, &cells, &scale);
+    let (outlines_px, area_mm2) = ground_seen(&coat, &cells, &scale);
+    let (doubtful_px, doubtful_mm2) = ground_seen(&doubtful, &whole, &scale);
+    let seen_coat = Coat { outlines_px, area_mm2, doubtful_px, doubtful_mm2 };
     let gates = fitness::gates(&Findings {
         scale: &scale,
         resolution: &resolution,
@@ -255,6 +263,7 @@ pub fn measure_at(
         redness: &redness,
         pink_share: around.pink_share_of_coat(),
         area_mm2: seen_coat.area_mm2,
+        doubtful_mm2: seen_coat.doubtful_mm2,
         paper_ln: paper.map(|p| p.white_ln),
         marks_beside,
         vouched: !options.region_px.is_empty() || is_seen(scale.kind),
@@ -343,8 +352,8 @@ fn touches_any(faint: &Area, strong: &[[usize; 4]]) -> bool {
     strong.iter().any(|b| b[0] < f[2] && f[0] < b[2] && b[1] < f[3] && f[1] < b[3])
 }
 
-/// Outlines and area of the coat on the part.
-fn coat_seen(coat: &Mask, cells: &Cells, scale: &Scale) -> Coat {
+/// Outlines of ground in the photo, and its area on the part, mm2.
+fn ground_seen(coat: &Mask, cells: &Cells, scale: &Scale) -> (Vec<Vec<PointPx>>, f64) {
     let grid = cells.grid;
     let mut area_mm2 = 0.0;
     let side = grid.side as f64;
@@ -373,5 +382,5 @@ fn coat_seen(coat: &Mask, cells: &Cells, scale: &Scale) -> Coat {
             )
         })
         .collect();
-    Coat { outlines_px, area_mm2 }
+    (outlines_px, area_mm2)
 }

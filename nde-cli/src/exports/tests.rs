@@ -30,7 +30,12 @@ fn measurement() -> Measurement {
     Measurement {
         size_px: [400, 300],
         scale: scale::find(&photo, &[ScaleSpec::Pitch { mm_per_px: 0.1 }]).unwrap(),
-        coat: Coat { outlines_px: vec![square.clone()], area_mm2: 1234.5 },
+        coat: Coat {
+            outlines_px: vec![square.clone()],
+            area_mm2: 1234.5,
+            doubtful_px: Vec::new(),
+            doubtful_mm2: 0.0,
+        },
         indications: vec![Seen {
             indication,
             outline_px: square.clone(),

@@ -1,30 +1,10 @@
 //! Which other even areas are the same coat: beyond a bead, a thread or a card, or in a shadow.
 
-use super::frame::{runs_along_the_frame, sides_of_frame};
 use super::ground::Ground;
 use super::look::Look;
-use super::shade::Pair;
-use crate::photo::{Mask, Raster};
+use super::piece::{Even, Piece, touches};
 use crate::regions::Area;
 use std::cell::OnceCell;
-
-/// An even area, shaved a little on all sides, and how it looks.
-pub(super) type Even = (Area, Look);
-
-/// One area of the coat, and what may belong to it.
-struct Own<'a> {
-    ground: &'a Ground<'a>,
-    /// How much light shadows take here, ln.
-    shadow_ln: f64,
-    mask: Mask,
-    look: Look,
-    size: usize,
-    bounds: [usize; 4],
-    /// It reaches two sides of the frame itself: no bench lies around it.
-    fills_frame: bool,
-    near: OnceCell<Mask>,
-    beyond: OnceCell<Mask>,
-}
 
 /// Another area that may belong to one of the coat.
 struct Other<'a> {
@@ -51,16 +31,24 @@ impl Other<'_> {
     }
 }
 
-/// The areas that are coat with the one at `main`, which is the surest. `shadow_ln` is by how much light
+/// What was made of the even areas of a photo.
+pub(super) struct Kin<'a> {
+    /// Those that are coat.
+    pub(super) coat: Vec<&'a Area>,
+    /// Those that may be and are not sure enough.
+    pub(super) doubtful: Vec<&'a Area>,
+}
+
+/// Which areas are coat with the one at `main`, which is the surest. `shadow_ln` is by how much light
 /// differs over known white, ln.
 pub(super) fn kin<'a>(
     evens: &'a [Even],
     main: usize,
     ground: &Ground<'_>,
     shadow_ln: f64,
-) -> Vec<&'a Area> {
+) -> Kin<'a> {
     let shadow_ln = ground.options.shadow.ln().max(shadow_ln + ALIKE_LN);
-    let own = |i: usize| Own::of(&evens[i], ground, shadow_ln);
+    let own = |i: usize| Piece::of(&evens[i], ground, shadow_ln);
     let first = own(main);
     let mut largest: Vec<usize> = (0..evens.len()).collect();
     largest.sort_by_key(|&i| std::cmp::Reverse(evens[i].0.size()));
@@ -80,25 +68,13 @@ pub(super) fn kin<'a>(
             is_kin[i] = is_kin[i] || (may_be && own.has_twin_beside(&evens[i], first.size));
         }
     }
-    evens.iter().zip(is_kin).filter(|(_, yes)| *yes).map(|((area, _), _)| area).collect()
+    let may_be = |i: &&usize| !is_kin[**i] && first.may_have_kin(&evens[**i]);
+    let doubtful = largest.iter().filter(may_be).map(|&i| &evens[i].0).collect();
+    let all = evens.iter().zip(is_kin);
+    Kin { coat: all.filter(|(_, yes)| *yes).map(|((area, _), _)| area).collect(), doubtful }
 }
 
-impl<'a> Own<'a> {
-    fn of((area, look): &Even, ground: &'a Ground<'a>, shadow_ln: f64) -> Self {
-        let mask = area.mask(ground.bright.width, ground.bright.height);
-        Self {
-            ground,
-            shadow_ln,
-            look: *look,
-            size: area.size(),
-            bounds: area.bounds(),
-            fills_frame: sides_of_frame(area, mask.width, mask.height) >= 2,
-            mask,
-            near: OnceCell::new(),
-            beyond: OnceCell::new(),
-        }
-    }
-
+impl Piece<'_> {
     /// Whether another area is the same coat.
     fn has_kin(&self, (area, look): &Even) -> bool {
         let (lighter, cast) = look.beside(&self.look);
@@ -139,6 +115,17 @@ impl<'a> Own<'a> {
                 && (!self.paper_tells_darker(look) || falls()))
     }
 
+    /// Whether another area close by may be the same coat in another light, for all that is known.
+    fn may_have_kin(&self, (area, look): &Even) -> bool {
+        !self.has_twice_the_grain_of(look)
+            && look.has_grain_of(&self.look, self.ground.options.most_grain)
+            && self.may_lie_in_a_shadow(look)
+            && !self.may_be_bench(area)
+            && !self.lies_within(area.bounds())
+            && !self.runs_along_the_frame(area)
+            && touches(area, self.beyond())
+    }
+
     /// A coat cut in two by a rule or a bead looks alike on both sides.
     fn looks_alike(&self, other: &Other<'_>) -> bool {
         is_alike(other.lighter, other.cast)
@@ -150,7 +137,7 @@ impl<'a> Own<'a> {
     /// Paper beside both tells that they are equally white, whatever light falls on them. What may be the bench
     /// is asked for more.
     fn is_as_white(&self, other: &Other<'_>) -> bool {
-        let within = if self.runs_along_the_frame(other) { 0.5 } else { 1.0 };
+        let within = if self.runs_along_the_frame(other.area) { 0.5 } else { 1.0 };
         !other.grainless
             && other.is_share(self.size, TWIN_SHARE)
             && self.is_as_white_as_paper_tells(other.look, within)
@@ -179,7 +166,7 @@ impl<'a> Own<'a> {
     /// as large as the coat may lie in a shadow as well.
     fn is_twin_beyond(&self, other: &Other<'_>) -> bool {
         let options = self.ground.options;
-        let along = self.runs_along_the_frame(other);
+        let along = self.runs_along_the_frame(other.area);
         let large = other.is_share(self.size, 2) && !along;
         (large || options.twin_light.contains(&other.lighter))
             && other.cast < options.twin_cast
@@ -195,7 +182,7 @@ impl<'a> Own<'a> {
     fn shadow_falls_on(&self, other: &Other<'_>) -> bool {
         let sure = || {
             !other.bench
-                && !self.runs_along_the_frame(other)
+                && !self.runs_along_the_frame(other.area)
                 && other.is_share(self.size, SURE_SHARE)
                 && touches(other.area, self.near())
         };
@@ -212,10 +199,6 @@ impl<'a> Own<'a> {
         *other.one_step.get_or_init(|| self.light_falls_in_one_step(other.area, other.look))
     }
 
-    fn runs_along_the_frame(&self, other: &Other<'_>) -> bool {
-        runs_along_the_frame(other.area, self.mask.width, self.mask.height)
-    }
-
     /// Whether another area close by looks as this one does in every way; `coat` is the size of the surest.
     fn has_twin_beside(&self, (area, look): &Even, coat: usize) -> bool {
         let (lighter, cast) = look.beside(&self.look);
@@ -225,116 +208,6 @@ impl<'a> Own<'a> {
             && ((is_alike(lighter, cast) && touches(area, self.near()))
                 || (is_near_alike(lighter, cast) && self.light_keeps_between(area, look)))
     }
-
-    /// `within` is a share of the limits.
-    fn is_as_white_as_paper_tells(&self, look: &Look, within: f64) -> bool {
-        let (Some(own), Some(other)) = (self.look.against, look.against) else { return false };
-        let (lighter, cast) = other.off(&own);
-        lighter.abs() < within * AS_WHITE_LN && cast < within * AS_WHITE_COLOUR
-    }
-
-    fn paper_tells_darker(&self, look: &Look) -> bool {
-        let (Some(own), Some(other)) = (self.look.against, look.against) else { return false };
-        other.off(&own).0 < -AS_WHITE_LN
-    }
-
-    /// A painted or plastic surface has hardly any grain. Chosen: half of the powder's.
-    fn has_twice_the_grain_of(&self, look: &Look) -> bool {
-        2.0 * look.grain < self.look.grain
-    }
-
-    /// Around a coat that does not reach the frame itself, what lies along three of its sides is the bench.
-    fn may_be_bench(&self, area: &Area) -> bool {
-        !self.fills_frame && sides_of_frame(area, self.mask.width, self.mask.height) >= 3
-    }
-
-    /// Whether most of the box around this area lies in another's: a bench goes around its part.
-    fn lies_within(&self, [x0, y0, x1, y1]: [usize; 4]) -> bool {
-        let [a0, b0, a1, b1] = self.bounds;
-        let overlap = |low: usize, high: usize| high.saturating_sub(low);
-        let shared = overlap(x0.max(a0), x1.min(a1)) * overlap(y0.max(b0), y1.min(b1));
-        3 * shared > 2 * overlap(a0, a1) * overlap(b0, b1)
-    }
-
-    /// Whether a shadow, or the end of one, can make the same powder look so.
-    fn may_lie_in_a_shadow(&self, look: &Look) -> bool {
-        let (lighter, cast) = look.beside(&self.look);
-        lighter.abs() < self.shadow_ln && cast < self.ground.options.shadow_cast
-    }
-
-    /// Twice what cores of even ground were shaved by, cells.
-    fn shaved(&self) -> f64 {
-        self.ground.options.neck_mm / self.ground.cell_mm
-    }
-
-    /// How far the edge of a shadow may part two areas, cells.
-    fn reach(&self) -> f64 {
-        self.shaved() + self.ground.options.shadow_edge_mm / self.ground.cell_mm
-    }
-
-    fn near(&self) -> &Mask {
-        self.near.get_or_init(|| self.within(self.reach()))
-    }
-
-    fn beyond(&self) -> &Mask {
-        let twin = self.ground.options.twin_mm / self.ground.cell_mm;
-        self.beyond.get_or_init(|| self.within(self.shaved() + twin))
-    }
-
-    /// What lies within `reach` of the area, or of a card or a rule that does.
-    fn within(&self, reach: f64) -> Mask {
-        let mut near = self.mask.grown(reach);
-        let covered = self.ground.covered;
-        if near.data.iter().zip(&covered.data).any(|(n, c)| *n && *c) {
-            for (n, &c) in near.data.iter_mut().zip(&covered.data) {
-                *n |= c;
-            }
-            near = near.grown(reach);
-        }
-        near
-    }
-
-    fn light_falls_in_one_step(&self, area: &Area, look: &Look) -> bool {
-        let most_grain = self.ground.options.most_grain;
-        self.is_so_between(area, look, self.ground.options.twin_mm, self.ground.bright, |pair| {
-            pair.light_falls_in_one_step(most_grain)
-        })
-    }
-
-    fn light_keeps_between(&self, area: &Area, look: &Look) -> bool {
-        let through = self.ground.options.through_mm;
-        self.is_so_between(area, look, through, self.ground.averaged(), |pair| {
-            pair.light_keeps_between()
-        })
-    }
-
-    /// Whether something holds of `light` on the ground between this area and another, at most so far away.
-    fn is_so_between(
-        &self,
-        area: &Area,
-        look: &Look,
-        widest_mm: f64,
-        light: &Raster,
-        holds: impl Fn(&Pair<'_>) -> bool,
-    ) -> bool {
-        let widest = self.shaved() + widest_mm / self.ground.cell_mm;
-        let (a, b) = (self.bounds, area.bounds());
-        // Cheap, and there may be many areas.
-        if gap(a, b) > widest {
-            return false;
-        }
-        // What lies between two areas lies in the box around both.
-        let both = [a[0].min(b[0]), a[1].min(b[1]), a[2].max(b[2]), a[3].max(b[3])];
-        holds(&Pair {
-            light: &light.cropped(both),
-            bright: &self.ground.bright.cropped(both),
-            grain: &self.ground.grain.cropped(both),
-            coat: (&self.mask.cropped(both), self.look),
-            area: (&area.mask(self.mask.width, self.mask.height).cropped(both), *look),
-            covered: &self.ground.covered.cropped(both),
-            widest,
-        })
-    }
 }
 
 /// Not more areas than these, the largest, are looked at, ...
@@ -342,12 +215,6 @@ const MOST_AREAS: usize = 64;
 /// ... and beside not more of those found. Chosen: a coat falls into a few parts; many like areas are the tiles of
 /// something else, and looking at all pairs of them takes minutes.
 const MOST_PARTS: usize = 12;
-
-/// How far two boxes are apart, cells.
-fn gap(a: [usize; 4], b: [usize; 4]) -> f64 {
-    let apart = |k: usize| a[k].saturating_sub(b[k + 2]).max(b[k].saturating_sub(a[k + 2])) as f64;
-    apart(0).hypot(apart(1))
-}
 
 /// The coat is at most so many times as large as another part of it that looks alike wherever it lies, ...
 const ALIKE_SHARE: usize = 4;
@@ -366,10 +233,6 @@ const ALIKE_CAST: f64 = 0.05;
 /// change so much over a part.
 const NEAR_ALIKE_LN: f64 = 0.5;
 const NEAR_ALIKE_CAST: f64 = 0.12;
-/// Equally white against the paper beside, ln of light and of colour. Chosen: a benchtop or metal as white as
-/// this is told by its grain.
-const AS_WHITE_LN: f64 = 0.2;
-const AS_WHITE_COLOUR: f64 = 0.06;
 /// The same powder: grain by so much coarser or finer. Chosen: within a coat it varies by that.
 const SAME_GRAIN: f64 = 1.3;
 /// How much more grain noise may add in a shadow where paper tells that the ground is white. Chosen: it is as
@@ -384,12 +247,6 @@ fn is_alike(lighter: f64, cast: f64) -> bool {
     lighter.abs() < ALIKE_LN && cast < ALIKE_CAST
 }
 
-/// Whether a good part of an area's rim lies in `near`, not just a corner.
-fn touches(area: &Area, near: &Mask) -> bool {
-    let close = area.places().filter(|&(x, y)| near.at(x, y)).count();
-    close as f64 > 2.0 * (area.size() as f64).sqrt()
-}
-
 #[cfg(test)]
 mod tests {
     use crate::coat::{CoatOptions, propose};
@@ -397,9 +254,9 @@ mod tests {
 
     const SIZE: (usize, usize) = (300, 200);
 
-    /// Shares of two kinds of ground that are read; `ground` tells light, whether the ground is rough, and the
-    /// kind, at a place in mm.
-    fn shares(ground: impl Fn(f32, f32) -> (f32, bool, usize)) -> [f64; 2] {
+    /// Shares of two kinds of ground that are read, and those that are left out as doubtful; `ground` tells light,
+    /// whether the ground is rough, and the kind, at a place in mm.
+    fn shares(ground: impl Fn(f32, f32) -> (f32, bool, usize)) -> [[f64; 2]; 2] {
         let mut red = Raster::filled(SIZE.0, SIZE.1, 0.0);
         let mut kinds = Vec::new();
         for y in 0..SIZE.1 {
@@ -414,19 +271,21 @@ mod tests {
         let lost = Raster::filled(SIZE.0, SIZE.1, 0.0);
         let cells = Cells { grid: Grid { x0: 0, y0: 0, side: 3 }, ln, lost };
         let nothing = Mask::empty(SIZE.0, SIZE.1);
-        let coat = propose(&cells, &nothing, None, 0.3, &CoatOptions::default()).unwrap();
-        [0, 1].map(|kind| {
-            let of = (0..kinds.len()).filter(|&i| kinds[i] == kind);
-            let (all, yes) =
-                of.fold((0_u32, 0_u32), |(n, y), i| (n + 1, y + u32::from(coat.data[i])));
-            f64::from(yes) / f64::from(all)
+        let found = propose(&cells, &nothing, None, 0.3, &CoatOptions::default()).unwrap();
+        [found.coat, found.doubtful].map(|mask| {
+            [0, 1].map(|kind| {
+                let of = (0..kinds.len()).filter(|&i| kinds[i] == kind);
+                let (all, yes) =
+                    of.fold((0_u32, 0_u32), |(n, y), i| (n + 1, y + u32::from(mask.data[i])));
+                f64::from(yes) / f64::from(all)
+            })
         })
     }
 
     #[test]
     fn a_shadow_over_half_a_coat_that_fills_the_frame_is_read_through() {
         // Its edge, 2 mm wide, runs askew; the shadowed half reaches three sides of the frame.
-        let [lit, shaded] = shares(|x, y| {
+        let [[lit, shaded], _] = shares(|x, y| {
             let into = ((x + 0.3 * y - 60.0) / 2.0).clamp(0.0, 1.0);
             (-0.2 - 0.7 * into, false, usize::from(into > 0.5))
         });
@@ -436,7 +295,7 @@ mod tests {
     #[test]
     fn an_even_bench_around_the_rim_of_a_part_is_not_read() {
         for bench in [-0.5, -0.9] {
-            let [coat, around] = shares(|x, y| {
+            let [[coat, around], [_, doubtful]] = shares(|x, y| {
                 let out = (x - 45.0).abs().max((y - 30.0).abs() * 1.5) - 30.0;
                 match out {
                     out if out < 0.0 => (-0.2, false, 0),
@@ -446,6 +305,27 @@ mod tests {
             });
             // A millimetre and a half along the rough rim is left out: a tenth of so small a coat.
             assert!(coat > 0.85 && around < 0.01, "bench {bench}: {coat} {around}");
+            assert!(doubtful < 0.01, "bench {bench}: {doubtful}");
         }
+    }
+
+    #[test]
+    fn powder_in_a_deep_shadow_behind_bare_ground_is_left_out_and_told() {
+        let behind = |deep: f32| {
+            shares(|x, y| match (x, y) {
+                (x, y) if x < 6.0 || !(6.0..54.0).contains(&y) => (-1.6, true, 2),
+                (x, _) if x < 46.0 => (-0.2, false, 0),
+                (x, _) if x < 56.0 => (-1.6, true, 2),
+                (x, _) if x < 70.0 => (deep, false, 1),
+                _ => (-1.6, true, 2),
+            })
+        };
+        // A millimetre and a half along rough rims is left out.
+        let [[lit, shaded], [_, doubtful]] = behind(-1.2);
+        assert!(lit > 0.8 && shaded < 0.01, "{lit} {shaded}");
+        assert!(doubtful > 0.7, "{doubtful}");
+        // No shadow is known to be that dark.
+        let [[lit, shaded], [_, doubtful]] = behind(-2.2);
+        assert!(lit > 0.8 && shaded < 0.01 && doubtful < 0.01, "{lit} {shaded} {doubtful}");
     }
 }

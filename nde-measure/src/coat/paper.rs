@@ -194,7 +194,7 @@ mod tests {
         let paper = Paper::of(&cells, &white_px, &any_px).unwrap();
         let paper = with_paper.then_some(&paper);
         let coat = propose(&cells, &covered, paper, f64::from(CELL_MM), &CoatOptions::default());
-        let coat = coat.unwrap();
+        let coat = coat.unwrap().coat;
         [0, 1].map(|kind| {
             let of = (0..coat.data.len()).filter(|&i| kinds[i] == Some(kind));
             let (all, yes) =

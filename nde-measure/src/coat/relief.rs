@@ -34,7 +34,7 @@ pub struct ReliefOptions {
     pub as_even: f64,
     /// Ground that keeps the light and colour of the coat beside it closely, all over, is coat on relief though
     /// most of its rim is the rim of the coat: this share must lie beside coat. Chosen: painted threads at
-    /// the rim of a coat have 0.34 and more, bare metal just as bright 0.2 (and more where it is less like).
+    /// the rim of a coat have 0.26 and more, bare metal just as bright 0.2 (and more where it is less like).
     pub least_beside_close: f64,
     /// The less closely, the more of the rim must lie beside coat, up to `least_beside`.
     /// How closely: the middle of the light, ln...
@@ -62,7 +62,7 @@ impl Default for ReliefOptions {
             least_beside: 0.6,
             least_beside_even: 0.25,
             as_even: 1.5,
-            least_beside_close: 0.3,
+            least_beside_close: 0.24,
             close_off: 0.07,
             close_range: 0.14,
             close_cast: 0.029,
@@ -215,7 +215,12 @@ impl Blocks {
     }
 
     /// Cells on relief that belong to the coat they touch, those that are coat already left out.
-    pub(super) fn on_relief(&self, covered: &Mask, coat: &Mask, options: &ReliefOptions) -> Mask {
+    pub(super) fn on_relief(
+        &self,
+        covered: &Mask,
+        coat: &Mask,
+        options: &ReliefOptions,
+    ) -> OnRelief {
         let own = self.coated(coat);
         let off = self.off(&own);
         let mut rest = self.alike(&off, options);
@@ -237,28 +242,44 @@ impl Blocks {
             |field: &Raster| middle(field, &mut (0..own.data.len()).filter(|&i| own.data[i]));
         let even =
             [&self.spreads, &self.grain].map(|field| (field, options.as_even * coat_middle(field)));
-        let mut found = Mask::empty(coat.width, coat.height);
+        let mut found = OnRelief {
+            coat: Mask::empty(coat.width, coat.height),
+            doubtful: Mask::empty(coat.width, coat.height),
+        };
         for area in areas(&rest) {
             let as_even = even.iter().all(|(field, most)| {
                 middle(field, &mut area.places().map(|(x, y)| y * own.width + x)) <= *most
             });
-            let needed = if as_even {
-                options.least_beside_even
-            } else {
-                options.needed_beside(off.farness(&area, options))
-            };
+            let farness = off.farness(&area, options);
+            let needed =
+                if as_even { options.least_beside_even } else { options.needed_beside(farness) };
             let whole = share_beside(&area, &near, &self.usable) >= needed;
-            for (x, y) in area.places().filter(|&(x, y)| whole || between.at(x, y)) {
+            for (x, y) in area.places() {
+                let into = if whole || between.at(x, y) {
+                    &mut found.coat
+                } else if farness < FAR {
+                    &mut found.doubtful
+                } else {
+                    continue;
+                };
                 let (x0, y0) = (x * self.side, y * self.side);
-                for cy in y0..(y0 + self.side).min(found.height) {
-                    for cx in x0..(x0 + self.side).min(found.width) {
-                        found.set(cx, cy, !coat.at(cx, cy) && !covered.at(cx, cy));
+                for cy in y0..(y0 + self.side).min(into.height) {
+                    for cx in x0..(x0 + self.side).min(into.width) {
+                        into.set(cx, cy, !coat.at(cx, cy) && !covered.at(cx, cy));
                     }
                 }
             }
         }
         found
     }
+}
+
+/// Cells on relief, each in one of the two or in neither.
+pub(super) struct OnRelief {
+    /// Those that are coat.
+    pub(super) coat: Mask,
+    /// Those that keep the light and colour of the coat beside, too little of which lies around them.
+    pub(super) doubtful: Mask,
 }
 
 /// By how much blocks differ from the coat beside them: ln light, ln R/G, ln B/G; how much coat lies beside.
@@ -340,7 +361,7 @@ mod tests {
     fn share_of_coat_found(ripple: f32) -> (f64, f64) {
         let cells = part(ripple);
         let nothing = Mask::empty(300, 200);
-        let coat = propose(&cells, &nothing, None, 0.3, &CoatOptions::default()).unwrap();
+        let coat = propose(&cells, &nothing, None, 0.3, &CoatOptions::default()).unwrap().coat;
         let count = |inside: bool| {
             let at = |i: &usize| (50..250).contains(&(i % 300)) == inside;
             let of = (0..coat.data.len()).filter(at);

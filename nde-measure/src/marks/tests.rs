@@ -54,6 +54,8 @@ fn scene(width: u32, height: u32, bars: &[[f64; 4]]) -> (Photo, Measurement) {
         coat: Coat {
             outlines_px: vec![outline(&[2.0, 2.0, size[0] - 2.0, size[1] - 2.0])],
             area_mm2: size[0] * size[1] / 100.0,
+            doubtful_px: Vec::new(),
+            doubtful_mm2: 0.0,
         },
         indications: bars.iter().enumerate().map(seen).collect(),
         set_aside: Vec::new(),

@@ -1,6 +1,7 @@
 //! How much of the true coat was read, and how much was read that is no coat.
 
 use crate::paint::scene::Scene;
+use nde_core::GateOutcome;
 use nde_measure::Measurement;
 use nde_measure::size::contains;
 
@@ -20,6 +21,14 @@ pub struct AreaRead {
     pub bare: usize,
     /// All places that were read.
     pub all: usize,
+    /// Places that were left out as ground that may be coat...
+    pub doubtful: usize,
+    /// ...and those of them that are full coat.
+    pub doubtful_coat: usize,
+    /// A gate tells that ground beside the area read may be coat...
+    pub tells_unread: bool,
+    /// ...or that much of the coat is burnt out, or that marks lie beside the area read.
+    pub tells_other: bool,
 }
 
 impl AreaRead {
@@ -39,6 +48,11 @@ impl AreaRead {
             }
             y += 1.0;
         }
+        let told = |name: &str| {
+            measurement.gates.iter().any(|g| g.name == name && g.outcome != GateOutcome::Pass)
+        };
+        found.tells_unread = told("unread ground");
+        found.tells_other = told("glare") || told("marks beside the area read");
         found
     }
 
@@ -47,13 +61,17 @@ impl AreaRead {
             return;
         }
         let at_px = scene.camera.to_photo(at_mm);
-        let read = measurement.coat.outlines_px.iter().any(|ring| contains(ring, at_px));
+        let within = |rings: &[Vec<[f64; 2]>]| rings.iter().any(|ring| contains(ring, at_px));
+        let read = within(&measurement.coat.outlines_px);
+        let doubtful = within(&measurement.coat.doubtful_px);
         let full = scene.part.coat_inside_mm(at_mm) > 0.0;
         let none = scene.part.cover(at_mm) <= 0.0;
         self.coat += usize::from(full);
         self.read += usize::from(full && read);
         self.all += usize::from(read);
         self.bare += usize::from(read && none);
+        self.doubtful += usize::from(doubtful);
+        self.doubtful_coat += usize::from(doubtful && full);
     }
 
     /// Share of the coat that was read.

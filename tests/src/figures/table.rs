@@ -70,6 +70,8 @@ fn head(text: &mut String, outcomes: &[Outcome], done: &[&Outcome]) -> std::fmt:
 /// Shares of the coat that are worth a line of their own. Chosen.
 const LITTLE_READ: f64 = 0.85;
 const MUCH_BARE: f64 = 0.01;
+/// Where less than this share is read, something should tell. Chosen.
+const MOST_READ: f64 = 0.95;
 
 fn area(text: &mut String, done: &[&Outcome]) -> std::fmt::Result {
     let areas: Vec<(u64, AreaRead)> =
@@ -96,10 +98,33 @@ fn area(text: &mut String, done: &[&Outcome]) -> std::fmt::Result {
         quantile(&bare, 0.95),
         quantile(&bare, 1.0)
     )?;
-    let apart =
-        areas.iter().filter(|(_, a)| a.share_read() < LITTLE_READ || a.share_bare() > MUCH_BARE);
+    let [little, rest]: [Vec<&AreaRead>; 2] = [true, false].map(|is_little| {
+        let all = areas.iter().map(|(_, a)| a);
+        all.filter(|a| (a.share_read() < MOST_READ) == is_little).collect()
+    });
+    let told = |of: &[&AreaRead], tells: &dyn Fn(&AreaRead) -> bool| {
+        of.iter().filter(|a| tells(a)).count()
+    };
+    writeln!(
+        text,
+        "  less than {MOST_READ} of the coat read in {} photos: unread ground told in {}, glare or marks beside in {}, neither in {}; of the {} others unread ground told in {}",
+        little.len(),
+        told(&little, &|a| a.tells_unread),
+        told(&little, &|a| a.tells_other),
+        told(&little, &|a| !a.tells_unread && !a.tells_other),
+        rest.len(),
+        told(&rest, &|a| a.tells_unread),
+    )?;
+    let apart = areas.iter().filter(|(_, a)| {
+        a.share_read() < LITTLE_READ || a.share_bare() > MUCH_BARE || a.tells_unread
+    });
     for (seed, a) in apart {
-        writeln!(text, "  {seed}: read {:.3}, bare {:.3}", a.share_read(), a.share_bare())?;
+        let (read, bare) = (a.share_read(), a.share_bare());
+        let (doubtful, coat) = (a.doubtful, a.doubtful_coat);
+        writeln!(
+            text,
+            "  {seed}: read {read:.3}, bare {bare:.3}, doubtful {doubtful} mm2, {coat} of it coat"
+        )?;
     }
     Ok(())
 }
