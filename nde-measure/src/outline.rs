@@ -112,7 +112,7 @@ impl Body {
 
     /// Standard deviation of a Gaussian edge as steep as the body's, mm.
     fn edge_spread_mm(&self) -> f64 {
-        self.contrast() / (self.slope_per_mm.max(1e-6) * (2.0 * std::f64::consts::PI).sqrt())
+        part::edge_spread(self.contrast(), self.slope_per_mm)
     }
 }
 

@@ -67,6 +67,11 @@ impl Core {
         Some(Self { part, ring, peak, ground, spread })
     }
 
+    /// The level of its outline, loss of green.
+    pub(super) fn level(&self, options: &OutlineOptions) -> f64 {
+        self.ground + options.level * (self.peak - self.ground)
+    }
+
     pub(super) fn body(
         self,
         fields: &Fields,
@@ -74,10 +79,10 @@ impl Core {
         stamps: &mut Stamps,
     ) -> Option<Body> {
         let Start { seed, support, ring_px, options } = start;
+        let mut level = self.level(options);
         let Self { mut part, mut ring, peak, ground, spread } = self;
         // Powder grain breaks a thin line where it dips just under half: a dip within the grain is no gap.
         let visible_level = ground + options.visible_level * (peak - ground);
-        let mut level = ground + options.level * (peak - ground);
         // A strong mark does not break on grain, and its neighbours would count as its grain.
         let contrast = peak - ground;
         let grain =

@@ -169,6 +169,11 @@ pub(super) fn mean_slope(field: &Raster, line: &[[f64; 2]]) -> f64 {
     sum / n.max(1) as f64
 }
 
+/// Standard deviation of a Gaussian edge of a height that falls by so much a step.
+pub(super) fn edge_spread(height: f64, slope: f64) -> f64 {
+    height / (slope.max(1e-6) * (2.0 * std::f64::consts::PI).sqrt())
+}
+
 /// The value below which the share `share` lies; 0 of nothing.
 pub(super) fn percentile(values: impl Iterator<Item = f32>, share: f64) -> f32 {
     let mut all: Vec<f32> = values.collect();
