@@ -19,6 +19,7 @@ use crate::PointPx;
 use crate::photo::Mask;
 use crate::redness::Window;
 use crate::regions::Area;
+use crate::size::contains;
 pub(crate) use fields::Site;
 use fields::{Fields, Light};
 use half::{Core, Start};
@@ -167,14 +168,18 @@ pub(crate) fn bodies(
 }
 
 /// Bodies, strongest first, without what stays within reach of a stronger one: that is its halo or the faint
-/// end of its tip, which its visible extent shows. In the shade of relief a halo may be found before its mark.
+/// end of its tip, which its visible extent shows; and without what lies around several stronger ones and within
+/// their reach: their common halo. In the shade of relief a halo may be found before its mark.
 fn without_halos(mut found: Vec<Body>, halo_px: f64) -> Vec<Body> {
     found.sort_by(|a, b| b.contrast().total_cmp(&a.contrast()));
     let mut kept: Vec<(Body, f64)> = Vec::new();
     for body in found {
-        let near =
-            |(stronger, wide): &(Body, f64)| stays_near(&body, stronger, halo_px + 0.5 * wide);
-        if !kept.iter().any(near) {
+        let stays_near = |stronger: &[&(Body, f64)]| stays_near(&body, stronger, halo_px);
+        let within = |(stronger, _): &&(Body, f64)| {
+            stronger.outline_px.first().is_some_and(|p| contains(&body.outline_px, *p))
+        };
+        let inside: Vec<&(Body, f64)> = kept.iter().filter(within).collect();
+        if !kept.iter().any(|one| stays_near(&[one])) && !stays_near(&inside) {
             let wide = widest_half(&body.mask);
             kept.push((body, wide));
         }
@@ -236,14 +241,15 @@ fn close_around(masks: [&mut Mask; 2], body: &Body, window: Window, skirt_px: f6
     }
 }
 
-/// Whether all of `body` lies within `halo_px` of a clearly stronger one. Wide bodies have wide halos.
-fn stays_near(body: &Body, stronger: &Body, halo_px: f64) -> bool {
-    if body.contrast() > 0.5 * stronger.contrast() {
-        return false;
-    }
-    let far = halo_px.powi(2);
-    let stronger = Stretches::of(&stronger.outline_px);
-    body.outline_px.iter().all(|p| stronger.squared_to(*p, far) <= far)
+/// Whether all of `body` lies within `halo_px` of some of clearly stronger ones. Wide bodies have wide halos.
+fn stays_near(body: &Body, stronger: &[&(Body, f64)], halo_px: f64) -> bool {
+    let stronger: Vec<(Stretches<'_>, f64)> = stronger
+        .iter()
+        .filter(|(stronger, _)| body.contrast() <= 0.5 * stronger.contrast())
+        .map(|(other, wide)| (Stretches::of(&other.outline_px), (halo_px + 0.5 * wide).powi(2)))
+        .collect();
+    let near = |p: &PointPx| stronger.iter().any(|(other, far)| other.squared_to(*p, *far) <= *far);
+    !stronger.is_empty() && body.outline_px.iter().all(near)
 }
 
 /// The ground around a mark is broken up when it spreads by this much, and by this share of the mark's
@@ -291,3 +297,6 @@ fn bodies_of(fields: &Fields, core: Core, start: Start<'_>, stamps: &mut Stamps)
     });
     alone.collect()
 }
+
+#[cfg(test)]
+mod tests;

@@ -2,8 +2,8 @@
 //!
 //! Powder grain, streaks of excess dye and a level taken at each piece's own half height break a
 //! long weak mark where its dye thins. Two bodies are pieces of one mark when both are weak and
-//! alike, they lie end to end or side by side, and between them the dye does not fall below half
-//! contrast by more than grain explains, or over a long gap not below the visible extent. Dots in a
+//! alike, they lie end to end or side by side, and along the crest between them the dye does not fall below
+//! half contrast by more than grain explains, or over a long gap not below the visible extent. Dots in a
 //! row lie on clean ground and stay apart; so do spots, which have no ends.
 
 use super::fields::{Fields, Site};
@@ -22,16 +22,14 @@ const END_TO_END: f64 = 0.85;
 /// Pieces of one mark are alike: the weaker has at least this share of the other's contrast. Chosen:
 /// what hangs between strong dots is their halo or a streak, a third of their contrast or less.
 const ALIKE: f64 = 0.5;
-/// Between pieces dye may fall below half contrast by this much of the grain. Chosen on painted scenes:
-/// between touching marks it falls to 0.45 and less of their contrast, within a mark to 0.49.
-const BRIDGED_GRAIN: f64 = 0.2;
+/// Between pieces dye may fall below half contrast by this much of the grain. Chosen on painted scenes: between
+/// marks the crest falls to 0.47 of their contrast and less, once to 0.52; within a mark to 0.48 and more where
+/// grain is a tenth of it, three times of 160 to between 0.32 and 0.41.
+const BRIDGED_GRAIN: f64 = 0.3;
 /// Over a longer gap than this many standard deviations of their edges, what is seen between pieces is
 /// dye of its own, not their skirts. Two Gaussian skirts fall to 0.3 of the contrast at 2; chosen with
 /// room for the longer tails of dye.
 const SKIRTS: f64 = 3.0;
-/// Marks of less contrast break on the powder itself: a dip in them is no sign of a gap. Chosen: the
-/// contrast from which on lengths are stated.
-const BREAKS: f64 = 0.23;
 /// Of two pieces one of which was read with the shade taken out, grounds that differ by no more than this lie
 /// in the same light. Chosen: a tenth of the contrast of a middling mark is 0.04.
 const SAME_GROUND: f64 = 0.04;
@@ -179,24 +177,13 @@ fn bridge(
         }
     }
     let [p, q] = ends_px;
-    let window = around([p, q], 6.0, site)?;
+    let room = 6.0 + 0.5 * spans[i].width_px.min(spans[j].width_px);
+    let window = around([p, q], room, site)?;
     let fields = fields_of(&[a, b], site, window, options);
     let here = |at: PointPx| [at[0] - window.x0 as f64 - 0.5, at[1] - window.y0 as f64 - 0.5];
     let (p, q) = (here(p), here(q));
-    let along = [(q[0] - p[0]) / gap.max(1e-9), (q[1] - p[1]) / gap.max(1e-9)];
-    let steps = (2.0 * gap).ceil().max(1.0) as usize;
-    let mut level = f64::INFINITY;
-    for k in 0..=steps {
-        let t = gap * k as f64 / steps as f64;
-        let at = [p[0] + along[0] * t, p[1] + along[1] * t];
-        // Three places across the way, so that one grain of powder does not break it.
-        let mean = [-1.0, 0.0, 1.0]
-            .map(|s| f64::from(fields.green.between(at[0] - s * along[1], at[1] + s * along[0])))
-            .iter()
-            .sum::<f64>()
-            / 3.0;
-        level = level.min(mean);
-    }
+    // No farther aside than the narrower one reaches from its middle.
+    let level = crest(&fields.green, [p, q], 0.5 * spans[i].width_px.min(spans[j].width_px));
     let ground = 0.5 * (a.ground + b.ground);
     let weaker = a.contrast().min(b.contrast());
     // A gap is what falls below half contrast by more than the grain makes of an unbroken mark.
@@ -205,11 +192,27 @@ fn bridge(
     let reach_mm = SKIRTS * a.edge_spread_mm().max(b.edge_spread_mm());
     let beyond_skirts = gap * site.mm_per_px > reach_mm;
     let visible = level - ground >= options.visible_level * weaker;
-    (visible && (weaker < BREAKS || unbroken || beyond_skirts)).then_some(Bridge {
-        between: [i, j],
-        ends_px,
-        lie,
-    })
+    (visible && (unbroken || beyond_skirts)).then_some(Bridge { between: [i, j], ends_px, lie })
+}
+
+/// The least height of the crest of a field between two places, up to `aside` beside the straight way: a mark bends.
+fn crest(field: &Raster, [p, q]: [[f64; 2]; 2], aside: f64) -> f64 {
+    let way = (p[0] - q[0]).hypot(p[1] - q[1]);
+    let along = [(q[0] - p[0]) / way.max(1e-9), (q[1] - p[1]) / way.max(1e-9)];
+    let steps = (2.0 * way).ceil().max(1.0) as usize;
+    let beside = (2.0 * aside).ceil() as i32;
+    let highest = |k: usize| {
+        let t = way * k as f64 / steps as f64;
+        let at = [p[0] + along[0] * t, p[1] + along[1] * t];
+        let height = |s: f64| f64::from(field.between(at[0] - s * along[1], at[1] + s * along[0]));
+        // Three places across it, so that one grain of powder does not break it.
+        let mean = |step: i32| {
+            let s = 0.5 * f64::from(step);
+            (height(s - 1.0) + height(s) + height(s + 1.0)) / 3.0
+        };
+        (-beside..=beside).map(mean).fold(f64::NEG_INFINITY, f64::max)
+    };
+    (0..=steps).map(highest).fold(f64::INFINITY, f64::min)
 }
 
 /// Share of a body's outline that runs along another's.
@@ -356,5 +359,28 @@ fn span_bridge(above: &mut Raster, bridge: &Bridge, window: Window) {
                 *v = v.max(LEAST_LIFT);
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_crest_is_followed_beside_the_straight_way() {
+        let mut bow = Raster::filled(40, 30, 0.0);
+        for (i, v) in bow.data.iter_mut().enumerate() {
+            let (x, y) = ((i % 40) as f64, (i / 40) as f64);
+            // Three places aside half way between the two.
+            let middle = 10.0 + 3.0 * (1.0 - ((x - 20.0) / 10.0).powi(2));
+            *v = (-0.5 * ((y - middle) / 1.5).powi(2)).exp() as f32;
+        }
+        let places = [[10.0, 10.0], [30.0, 10.0]];
+        assert!(crest(&bow, places, 0.0) < 0.3);
+        assert!(crest(&bow, places, 4.0) > 0.7);
+        // It is the least height on the way, not the greatest.
+        let gap = |x: usize| if (19..23).contains(&x) { 0.1 } else { 1.0 };
+        bow.data.iter_mut().enumerate().for_each(|(i, v)| *v *= gap(i % 40));
+        assert!(crest(&bow, places, 4.0) < 0.2);
     }
 }

@@ -22,6 +22,12 @@ const DYE_DIP: f64 = 0.29;
 /// ... and less than this share of their contrast: much dye hides what changes in it. Chosen: touching
 /// marks dip to 0.51 to 0.64, single strong cracks to 0.68 and above.
 const DIP: f64 = 0.66;
+/// Marks that are wide against the blur do not dip as their width varies, and may dip less. Chosen: wide ones
+/// have this many standard deviations of their edges on either side of their middle above the dip; single
+/// ones that dip to `DIP` at most 1.8, ...
+const WIDE: f64 = 1.9;
+/// ... and they dip to less than this. Chosen: between spots whose halos meet it is 0.68 to 0.71.
+const DIP_OF_WIDE: f64 = 0.72;
 /// Where redness still implies this share of its own contrast, dye is not interrupted: a shadow or a
 /// ridge of the coat takes light from all colours. Redness has half the resolution, so it dips less.
 /// Chosen.
@@ -29,8 +35,8 @@ const REDNESS_DIP: f64 = 0.85;
 /// Every piece rises again to this share of the contrast. Chosen: what is weaker is a tip or a halo.
 const ALIKE: f64 = 0.85;
 /// Grain of the ground against the contrast from which on a dip says nothing. Chosen: dips by grain
-/// alone reach 0.55 at one sixth.
-const MOST_GRAIN: f64 = 0.1;
+/// alone reach 0.55 at one sixth, 0.59 at 0.15, where they are also as short as those between marks.
+const MOST_GRAIN: f64 = 0.12;
 /// Weaker marks break on the powder itself. Chosen: the contrast from which on lengths are stated.
 const LEAST_CONTRAST: f64 = 0.23;
 /// A piece has this area, mm2 and pixels: less is grain. Chosen: a disc of 0.4 mm, of 5 pixels.
@@ -84,7 +90,7 @@ pub(super) fn touching(
     if (part.places.len() as f64) < 2.0 * least {
         return Vec::new();
     }
-    let dip = loss_of_dye(DYE_DIP * dye_of_loss(contrast)).min(DIP * contrast);
+    let dip = loss_of_dye(DYE_DIP * dye_of_loss(contrast)).min(DIP_OF_WIDE * contrast);
     let level = (ground + dip) as f32;
     // The loss that redness implies, 1 - exp(-redness), above a ground without any.
     let red_peak = percentile(part.places.iter().map(|&i| fields.d.data[i]), options.peak_share);
@@ -161,11 +167,22 @@ pub(super) fn touching(
         let most = LONGEST_DIP * edge_px;
         Stretches::of(&risen[k]).nearest_to(&Stretches::of(&risen[j]), most).is_none()
     };
+    let dips_less = |k: usize, j: usize, place: usize| {
+        let narrow = |piece: &Part| {
+            let inner = piece.cut(1.0).mask.squared_distance_to(false);
+            let widest = inner.into_iter().fold(0.0_f32, f32::max).sqrt();
+            f64::from(widest) < WIDE * edge_px
+        };
+        f64::from(fields.green.data[place]) - ground > DIP * contrast
+            && (narrow(&pieces[k]) || narrow(&pieces[j]))
+    };
     // Pieces that one mark is made of have the same number, the least of theirs.
     let mut mark: Vec<usize> = (0..pieces.len()).collect();
+    let mut beside: Vec<[usize; 2]> = Vec::new();
     for (k, j) in (0..pieces.len()).flat_map(|k| (0..k).map(move |j| (k, j))) {
         let Some(place) = pass(k, j) else { continue };
-        if runs_thin(k, j, place) || thins_slowly(k, j) {
+        beside.push([k, j]);
+        if runs_thin(k, j, place) || thins_slowly(k, j) || dips_less(k, j, place) {
             let (a, b) = (mark[k].min(mark[j]), mark[k].max(mark[j]));
             mark.iter_mut().filter(|m| **m == b).for_each(|m| *m = a);
         }
@@ -186,16 +203,24 @@ pub(super) fn touching(
         .collect();
     let alone = |m: usize| {
         let mut own = support.clone();
-        let others: Vec<(usize, f32)> =
-            (0..far.len()).filter(|&j| j != m).map(|j| (j, apart(&far[m], &far[j]))).collect();
+        let is_neighbour = |j: usize| {
+            let between = |&[a, b]: &[usize; 2]| marks[m].contains(&a) && marks[j].contains(&b);
+            beside.iter().any(|pair| between(pair) || between(&[pair[1], pair[0]]))
+        };
+        // How far a neighbour is; what lies farther shares no skirt.
+        let others: Vec<(usize, Option<f32>)> = (0..far.len())
+            .filter(|&j| j != m)
+            .map(|j| (j, is_neighbour(j).then(|| apart(&far[m], &far[j]))))
+            .collect();
         for y in y0..y1 {
             for x in x0..x1 {
                 let at = (y - y0) * (x1 - x0) + x - x0;
                 let here = far[m][at];
                 // Where the skirts of both add up, the edge of each lies higher than half.
-                let shared = |&(j, gap): &(usize, f32)| {
-                    far[j][at] < here
-                        || (here > 0.0 && here + far[j][at] <= gap + SHARED_PX.max(0.5 * gap))
+                let shared = |&(j, gap): &(usize, Option<f32>)| {
+                    let both = here + far[j][at];
+                    let between = |gap: f32| both <= gap + SHARED_PX.max(0.5 * gap);
+                    far[j][at] < here || (here > 0.0 && gap.is_some_and(between))
                 };
                 if others.iter().any(shared) {
                     own.data[y * w + x] = false;
@@ -234,6 +259,16 @@ mod tests {
         blur: f64,
         shade: impl Fn(f64) -> f64,
     ) -> Fields {
+        light_of(capsules, blur, |_| 1.0, shade)
+    }
+
+    /// The same where a share of the dye is left, by x, before blur.
+    fn light_of(
+        capsules: &[([f64; 2], [f64; 2], f64)],
+        blur: f64,
+        left: impl Fn(f64) -> f64,
+        shade: impl Fn(f64) -> f64,
+    ) -> Fields {
         let (w, h) = (120, 60);
         let mut loss = Raster::filled(w, h, 0.0);
         for (i, v) in loss.data.iter_mut().enumerate() {
@@ -245,7 +280,7 @@ mod tests {
                 let t = t.clamp(0.0, 1.0);
                 (p[0] - a[0] - t * d[0]).hypot(p[1] - a[1] - t * d[1]) <= *r
             });
-            *v = if inside { 0.7 } else { 0.0 };
+            *v = if inside { 0.7 * left(p[0]) as f32 } else { 0.0 };
         }
         let mut green = loss.blurred(blur);
         let d = Raster {
@@ -301,5 +336,30 @@ mod tests {
         let line = ([30.0, 30.0], [95.0, 30.0], 5.0);
         let shade = |x: f64| 1.0 - 0.45 * (-((x - 60.0) / 4.0).powi(2)).exp();
         assert_eq!(marks(&light(&[line], 1.0, shade)), 1);
+    }
+
+    #[test]
+    fn a_line_whose_dye_thins_slowly_is_one_mark() {
+        let line = ([20.0, 30.0], [100.0, 30.0], 3.0);
+        // To 0.55 of its contrast, over twenty standard deviations of the blur.
+        let left = |x: f64| 1.0 - 0.47 * (-((x - 60.0) / 8.0).powi(2)).exp();
+        assert_eq!(marks(&light_of(&[line], 1.0, left, |_| 1.0)), 1);
+    }
+
+    #[test]
+    fn three_spots_in_a_row_are_three() {
+        let spot = |x: f64| ([x, 30.0], [x, 30.0], 7.0);
+        // 0.57 of their contrast between them; on the way between the outer two lies the middle one.
+        assert_eq!(marks(&light(&[spot(44.0), spot(60.0), spot(76.0)], 2.5, |_| 1.0)), 3);
+    }
+
+    #[test]
+    fn only_wide_marks_are_parted_at_a_small_dip() {
+        let spot = |x: f64| ([x, 30.0], [x, 30.0], 8.0);
+        // 0.67 of the contrast between either two.
+        assert_eq!(marks(&light(&[spot(51.25), spot(68.75)], 2.5, |_| 1.0)), 2);
+        // 0.68 between the ends of two strong lines, 1.3 standard deviations of the blur wide on either side.
+        let (left, right) = (([30.0, 30.0], [54.5, 30.0], 4.0), ([63.5, 30.0], [95.0, 30.0], 4.0));
+        assert_eq!(marks(&light_of(&[left, right], 3.0, |_| 0.9 / 0.7, |_| 1.0)), 1);
     }
 }
