@@ -71,7 +71,7 @@ fn the_common_halo_of_spots_is_no_mark() {
 
 #[test]
 fn a_gap_in_faint_dye_parts_two_marks() {
-    let line = |from: f64, to: f64| ([from, 90.0], [to, 90.0], 4.0, 0.2);
+    let line = |from: f64, to: f64| ([from, 90.0], [to, 90.0], 5.0, 0.2);
     // The skirts of both fill the gap to 0.4 of their contrast.
-    assert_eq!(read(&[line(60.0, 112.0), line(124.0, 180.0)], 2.5).len(), 2);
+    assert_eq!(read(&[line(60.0, 113.25), line(126.75, 180.0)], 2.5).len(), 2);
 }
