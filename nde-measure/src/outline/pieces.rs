@@ -22,10 +22,12 @@ const END_TO_END: f64 = 0.85;
 /// Pieces of one mark are alike: the weaker has at least this share of the other's contrast. Chosen:
 /// what hangs between strong dots is their halo or a streak, a third of their contrast or less.
 const ALIKE: f64 = 0.5;
-/// Between pieces dye may fall below half contrast by this much of the grain. Chosen on painted scenes: between
-/// marks the crest falls to 0.47 of their contrast and less, once to 0.52; within a mark to 0.48 and more where
-/// grain is a tenth of it, three times of 160 to between 0.32 and 0.41.
-const BRIDGED_GRAIN: f64 = 0.3;
+/// Between pieces dye may fall below half contrast by this much of the grain. Chosen on painted scenes:
+/// between touching marks it falls to 0.47 and less of their contrast, within a mark to 0.49.
+const BRIDGED_GRAIN: f64 = 0.2;
+/// Marks of less contrast than this break on the powder itself: dye may fall by all of the grain. Chosen: the
+/// contrast from which on lengths are stated. A mark read as two is worse than two read as one.
+const BREAKS: f64 = 0.23;
 /// Over a longer gap than this many standard deviations of their edges, what is seen between pieces is
 /// dye of its own, not their skirts. Two Gaussian skirts fall to 0.3 of the contrast at 2; chosen with
 /// room for the longer tails of dye.
@@ -187,7 +189,8 @@ fn bridge(
     let ground = 0.5 * (a.ground + b.ground);
     let weaker = a.contrast().min(b.contrast());
     // A gap is what falls below half contrast by more than the grain makes of an unbroken mark.
-    let grain = BRIDGED_GRAIN * a.ground_spread.max(b.ground_spread);
+    let share = if weaker < BREAKS { 1.0 } else { BRIDGED_GRAIN };
+    let grain = share * a.ground_spread.max(b.ground_spread);
     let unbroken = level - ground >= options.level * weaker - grain;
     let reach_mm = SKIRTS * a.edge_spread_mm().max(b.edge_spread_mm());
     let beyond_skirts = gap * site.mm_per_px > reach_mm;

@@ -22,12 +22,11 @@ const DYE_DIP: f64 = 0.29;
 /// ... and less than this share of their contrast: much dye hides what changes in it. Chosen: touching
 /// marks dip to 0.51 to 0.64, single strong cracks to 0.68 and above.
 const DIP: f64 = 0.66;
-/// Marks that are wide against the blur do not dip as their width varies, and may dip less. Chosen: wide ones
-/// have this many standard deviations of their edges on either side of their middle above the dip; single
-/// ones that dip to `DIP` at most 1.8, ...
-const WIDE: f64 = 1.9;
-/// ... and they dip to less than this. Chosen: between spots whose halos meet it is 0.68 to 0.71.
-const DIP_OF_WIDE: f64 = 0.72;
+/// Spots have no width along them that could vary, and may dip less: those whose box has a diagonal of up to this
+/// many times their half width. Chosen: 2.8 is a disc, 4 an oval of half as much again in length as in width.
+const SPOT: f64 = 4.0;
+/// They dip to less than this. Chosen: between spots whose halos meet it is 0.68 to 0.71.
+const DIP_OF_SPOTS: f64 = 0.72;
 /// Where redness still implies this share of its own contrast, dye is not interrupted: a shadow or a
 /// ridge of the coat takes light from all colours. Redness has half the resolution, so it dips less.
 /// Chosen.
@@ -90,7 +89,7 @@ pub(super) fn touching(
     if (part.places.len() as f64) < 2.0 * least {
         return Vec::new();
     }
-    let dip = loss_of_dye(DYE_DIP * dye_of_loss(contrast)).min(DIP_OF_WIDE * contrast);
+    let dip = loss_of_dye(DYE_DIP * dye_of_loss(contrast)).min(DIP_OF_SPOTS * contrast);
     let level = (ground + dip) as f32;
     // The loss that redness implies, 1 - exp(-redness), above a ground without any.
     let red_peak = percentile(part.places.iter().map(|&i| fields.d.data[i]), options.peak_share);
@@ -168,13 +167,13 @@ pub(super) fn touching(
         Stretches::of(&risen[k]).nearest_to(&Stretches::of(&risen[j]), most).is_none()
     };
     let dips_less = |k: usize, j: usize, place: usize| {
-        let narrow = |piece: &Part| {
+        let is_spot = |piece: &Part| {
             let inner = piece.cut(1.0).mask.squared_distance_to(false);
             let widest = inner.into_iter().fold(0.0_f32, f32::max).sqrt();
-            f64::from(widest) < WIDE * edge_px
+            piece.reach() <= SPOT * f64::from(widest)
         };
         f64::from(fields.green.data[place]) - ground > DIP * contrast
-            && (narrow(&pieces[k]) || narrow(&pieces[j]))
+            && !(is_spot(&pieces[k]) && is_spot(&pieces[j]))
     };
     // Pieces that one mark is made of have the same number, the least of theirs.
     let mut mark: Vec<usize> = (0..pieces.len()).collect();
@@ -354,11 +353,11 @@ mod tests {
     }
 
     #[test]
-    fn only_wide_marks_are_parted_at_a_small_dip() {
+    fn only_spots_are_parted_at_a_small_dip() {
         let spot = |x: f64| ([x, 30.0], [x, 30.0], 8.0);
         // 0.67 of the contrast between either two.
         assert_eq!(marks(&light(&[spot(51.25), spot(68.75)], 2.5, |_| 1.0)), 2);
-        // 0.68 between the ends of two strong lines, 1.3 standard deviations of the blur wide on either side.
+        // 0.68 between the ends of two strong lines.
         let (left, right) = (([30.0, 30.0], [54.5, 30.0], 4.0), ([63.5, 30.0], [95.0, 30.0], 4.0));
         assert_eq!(marks(&light_of(&[left, right], 3.0, |_| 0.9 / 0.7, |_| 1.0)), 1);
     }
