@@ -13,6 +13,8 @@ mod part;
 mod half;
 mod owners;
 mod pieces;
+mod parted;
+mod dips;
 mod touching;
 
 use crate::PointPx;
