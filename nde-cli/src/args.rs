@@ -69,10 +69,11 @@ impl Args {
 /// Options with a value that say where results go or how work is split: no result depends on them.
 const WHERE: [&str; 6] = ["--out", "--reuse", "--shard", "--format", "--watch-end", "--again"];
 /// Such options without a value.
-const HOW: [&str; 5] = ["--watch", "--quiet", "-q", "--verbose", "-v"];
+const HOW: [&str; 8] =
+    ["--watch", "--quiet", "-q", "--verbose", "-v", "--pdf", "--xlsx", "--jsonl"];
 
 /// The words without those that change no result.
-fn deciding(words: impl Iterator<Item = String>) -> Vec<String> {
+pub(crate) fn deciding(words: impl Iterator<Item = String>) -> Vec<String> {
     let mut kept = Vec::new();
     let mut words = words;
     while let Some(word) = words.next() {

@@ -144,8 +144,10 @@ fn coat(photo: &Photo, seen: &Measurement) -> RgbImage {
     let mut picture = photo.rgb().clone();
     for (x, y, pixel) in picture.enumerate_pixels_mut() {
         let (x, y) = (f64::from(x) + 0.5, f64::from(y) + 0.5);
-        if !read(x, y) {
-            let left = if doubtful(x, y) { 200 } else { 85 };
+        // Rings are outer ones: doubtful ground in a gap of the coat lies within them.
+        let is_doubtful = doubtful(x, y);
+        if is_doubtful || !read(x, y) {
+            let left = if is_doubtful { 200 } else { 85 };
             #[expect(clippy::cast_possible_truncation, reason = "a share of a byte is a byte")]
             let dimmed = |v: u8| (u16::from(v) * left / 255) as u8;
             pixel.0 = pixel.0.map(dimmed);

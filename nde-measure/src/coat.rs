@@ -15,10 +15,11 @@ mod ground;
 mod piece;
 mod kin;
 mod relief;
+mod drawn;
 
-use crate::PointPx;
 use crate::photo::{Cells, Mask, Raster};
 use crate::regions::{Area, areas};
+pub(crate) use drawn::{cells_inside, corner_outside, drawn};
 use frame::sides_of_frame;
 use ground::Ground;
 use kin::kin;
@@ -104,7 +105,7 @@ pub(crate) const RED_SHARE_OF_DYE: f32 = 0.13;
 /// How often ground on relief is looked for beside what was found before. Chosen: more would creep.
 const RELIEF_ROUNDS: usize = 3;
 
-/// What is proposed, on the cells; no cell is in both.
+/// What is proposed, on the cells.
 #[derive(Clone, Debug)]
 pub(crate) struct Proposed {
     /// Where is read.
@@ -113,10 +114,8 @@ pub(crate) struct Proposed {
     pub(crate) doubtful: Mask,
 }
 
-/// Doubtful ground smaller than this is not told, mm2... Chosen: a patch of a centimetre a side.
+/// Doubtful ground in smaller patches than this is not told, mm2. Chosen: a centimetre a side.
 const LEAST_DOUBTFUL_MM2: f64 = 100.0;
-/// ...nor what is less than this share of the coat. Chosen.
-const LEAST_DOUBTFUL: f64 = 0.02;
 
 /// Proposes the coat on the cells, or `None` where nothing looks like one.
 ///
@@ -186,14 +185,19 @@ pub(crate) fn propose(
     for (yes, &not) in coat.data.iter_mut().zip(&covered.data) {
         *yes &= !not;
     }
+    let doubtful = told_of(doubtful, &coat, covered, cell_mm);
+    Some(Proposed { coat, doubtful })
+}
+
+/// Doubtful ground that is worth telling: outside the coat and whatever covers it, in patches large enough.
+fn told_of(mut doubtful: Mask, coat: &Mask, covered: &Mask, cell_mm: f64) -> Mask {
     for ((yes, &read), &not) in doubtful.data.iter_mut().zip(&coat.data).zip(&covered.data) {
         *yes &= !read && !not;
     }
-    let least =
-        (LEAST_DOUBTFUL_MM2 / (cell_mm * cell_mm)).max(LEAST_DOUBTFUL * coat.count() as f64);
-    let mut large = Mask::empty(doubtful.width, doubtful.height);
-    areas(&doubtful).iter().filter(|a| a.size() as f64 >= least).for_each(|a| a.draw(&mut large));
-    Some(Proposed { coat, doubtful: large })
+    let least = LEAST_DOUBTFUL_MM2 / (cell_mm * cell_mm);
+    let mut told = Mask::empty(doubtful.width, doubtful.height);
+    areas(&doubtful).iter().filter(|a| a.size() as f64 >= least).for_each(|a| a.draw(&mut told));
+    told
 }
 
 /// Adds the cells of one mask to another.
@@ -290,31 +294,4 @@ fn fill_holes(mask: &mut Mask, most: usize) {
             hole.draw(mask);
         }
     }
-}
-
-/// Marks the cells whose middle lies inside any of the polygons.
-pub(crate) fn cells_inside(cells: &Cells, polygons_px: &[Vec<PointPx>]) -> Mask {
-    let mut mask = Mask::empty(cells.width(), cells.height());
-    for polygon in polygons_px {
-        for j in 0..mask.height {
-            let y = cells.grid.centre_px(0, j)[1];
-            let mut crossings: Vec<f64> = polygon
-                .iter()
-                .zip(polygon.iter().cycle().skip(1))
-                .filter(|(a, b)| (a[1] > y) != (b[1] > y))
-                .map(|(a, b)| a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0]))
-                .collect();
-            crossings.sort_by(f64::total_cmp);
-            for pair in crossings.chunks_exact(2) {
-                let from = cells.grid.place_of(pair[0], y).0.ceil().max(0.0) as usize;
-                let to = cells.grid.place_of(pair[1], y).0.floor().min(mask.width as f64 - 1.0);
-                if to >= 0.0 {
-                    for i in from..=to as usize {
-                        mask.set(i, j, true);
-                    }
-                }
-            }
-        }
-    }
-    mask
 }

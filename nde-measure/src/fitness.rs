@@ -111,21 +111,14 @@ pub(crate) fn gates(of: &Findings<'_>) -> Vec<Gate> {
             "light the part evenly from two sides",
         ),
         area_read(of.area_mm2),
-        gate(
-            "unread ground",
-            Some(100.0 * of.doubtful_mm2 / of.area_mm2),
-            "% of the area read",
-            0.0,
-            MOST_UNREAD,
-            "beside the area read some may be developer: light it as brightly, or outline all of it with --region",
-        ),
+        perhaps_unread(of.doubtful_mm2, of.area_mm2),
         gate(
             "marks beside the area read",
             Some(of.marks_beside as f64),
             "",
             0.0,
             f64::INFINITY,
-            "if they lie on developer, outline all of it with --region",
+            "if they lie on developer, outline the whole coat, the area read as well, with --region",
         ),
     ];
     // A wall or a shirt is as white and as even as a coat; nothing red on it proves nothing.
@@ -181,6 +174,18 @@ fn area_read(area_mm2: f64) -> Gate {
     Gate { name: "area read", value: Some(area_mm2), unit: "mm2", warn, fail, outcome, remedy }
 }
 
+/// Ground beside the coat that may be coat, against the area read.
+fn perhaps_unread(doubtful_mm2: f64, area_mm2: f64) -> Gate {
+    gate(
+        "developer perhaps not read",
+        Some(100.0 * doubtful_mm2 / area_mm2).filter(|share| share.is_finite()),
+        "% of the area read",
+        LEAST_UNREAD,
+        MOST_UNREAD,
+        "ground beside the area read may be developer: light all of it alike, or outline the whole coat, this and the area read, with --region",
+    )
+}
+
 fn gate(
     name: &'static str,
     value: Option<f64>,
@@ -209,7 +214,10 @@ const MOST_PINK: f64 = 10.0;
 /// 4.4 and read as well as others.
 const MOST_UNEVEN: f64 = 5.0;
 
-/// Ground beside the coat that may be coat, %. Chosen: what is a fifth of the whole coat hides too much.
+/// Ground beside the coat that may be coat, against the area read, %. Chosen: a strip along its rim is less.
+const LEAST_UNREAD: f64 = 2.0;
+/// Half of such ground is bare metal or bench on painted photos, so no more is refused than what would be a fifth
+/// of the whole coat. Chosen.
 const MOST_UNREAD: f64 = 25.0;
 
 /// Share of the coat that may be burnt out, %. Chosen: what is burnt out is unread, and a picture that leaves
@@ -257,4 +265,19 @@ fn light_ratio(white: &White, coat: &Mask) -> Option<f64> {
     let last = light.len() - 1 - k;
     let bright = *light.select_nth_unstable_by(last, f32::total_cmp).1;
     Some(f64::from(bright - dark).exp())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn developer_that_was_perhaps_not_read_warns_and_then_fails() {
+        let outcome = |doubtful: f64| perhaps_unread(doubtful, 1000.0).outcome;
+        assert_eq!([0.0, 20.0].map(outcome), [GateOutcome::Pass; 2]);
+        assert_eq!([21.0, 250.0].map(outcome), [GateOutcome::Warn; 2]);
+        assert_eq!(outcome(251.0), GateOutcome::Fail);
+        // Nothing was read: there is nothing to hold it against.
+        assert_eq!(perhaps_unread(10.0, 0.0).outcome, GateOutcome::Unknown);
+    }
 }

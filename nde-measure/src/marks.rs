@@ -1,7 +1,7 @@
 //! What was measured, drawn on the photo.
 //!
 //! Rings run a little outside the outlines, so that the red itself stays visible. One dark blue
-//! for what is counted, dashed slate for what is set aside, teal for the coat and the scale (dashed for ground that may be coat): none
+//! for what is counted, dashed slate for what is set aside, teal for the coat and the scale (long dashes: may be coat): none
 //! of them red or white, told apart by line style as well as by colour, each with a light halo
 //! that keeps it visible on bare metal. Sizes follow the picture's width, so that the labels can
 //! still be read when the whole picture fills a telephone's screen.
@@ -171,7 +171,7 @@ impl Sheet {
     }
 
     fn doubtful(&self) -> Stroke {
-        self.stroke(FRAME, self.thin * 1.2, Dash::Every(self.text / 3.0))
+        self.stroke(FRAME, self.thin * 0.8, Dash::Every(self.text))
     }
 
     /// The coat's outline, that of doubtful ground, and the scale's own marks.
@@ -307,11 +307,12 @@ impl Sheet {
         if !measurement.set_aside.is_empty() {
             entries.push((self.aside(), "seen, not counted"));
         }
+        // Before what needs no words: a narrow strip drops the last ones.
+        if !measurement.coat.doubtful_px.is_empty() {
+            entries.push((self.doubtful(), "developer? not read"));
+        }
         if !measurement.coat.outlines_px.is_empty() {
             entries.push((self.coat(), "area read"));
-        }
-        if !measurement.coat.doubtful_px.is_empty() {
-            entries.push((self.doubtful(), "may be coat, not read"));
         }
         for (stroke, text) in entries {
             let swatch = self.text * 1.5;

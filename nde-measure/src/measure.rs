@@ -57,6 +57,20 @@ pub enum MeasureError {
         "no white developer coat found; photograph the developed part, or outline the coat with --region"
     )]
     NoCoat,
+    /// A corner of the region given by the user lies outside the photo: a slip of the pen, or another photo's region.
+    #[error(
+        "the region's corner {x},{y} lies outside the photo ({width} x {height} pixels); give corners in pixels of this photo, upright, x from the left, y from the top"
+    )]
+    RegionOutside {
+        /// The corner.
+        x: f64,
+        /// See `x`.
+        y: f64,
+        /// Width of the photo.
+        width: u32,
+        /// Height of the photo.
+        height: u32,
+    },
     /// The region given by the user lies outside the photo or is too small.
     #[error(
         "the region encloses nothing of the photo ({width} x {height} pixels); give corners in pixels, x from the left, y from the top"
@@ -95,7 +109,7 @@ pub struct Coat {
     pub outlines_px: Vec<Vec<PointPx>>,
     /// Inspected area.
     pub area_mm2: f64,
-    /// Outlines of ground beside it that may be coat, pixels: too dark, too rough or too far away to be sure of.
+    /// Outlines of ground beside it that may be coat, pixels: too dark, too rough or too little of it beside the coat to be sure of.
     /// It was not read. Empty where the user drew the coat.
     pub doubtful_px: Vec<Vec<PointPx>>,
     /// Its area.
@@ -154,11 +168,14 @@ pub fn measure_at(
     let cell_mm = side as f64 * pitch;
     let covered = coat::cells_inside(&cells, &scale.covers_px);
     let paper = Paper::of(&cells, &scale.white_samples_px, &scale.paper_px);
+    if let Some([x, y]) = coat::corner_outside(&options.region_px, [width, height]) {
+        return Err(MeasureError::RegionOutside { x, y, width, height });
+    }
     let Proposed { coat, doubtful } = if options.region_px.is_empty() {
         coat::propose(&cells, &covered, paper.as_ref(), cell_mm, &options.coat)
             .ok_or(MeasureError::NoCoat)?
     } else {
-        let coat = drawn_coat(&cells, &covered, &options.region_px);
+        let coat = coat::drawn(&cells, &covered, &options.region_px);
         Proposed { doubtful: Mask::empty(coat.width, coat.height), coat }
     };
     let none = || match options.region_px.is_empty() {
@@ -320,15 +337,6 @@ fn checked_pitch(mm_per_px: f64) -> Result<f64, MeasureError> {
     }
 }
 
-/// The coat as drawn by the user, without what the scale covers.
-fn drawn_coat(cells: &Cells, covered: &Mask, region_px: &[Vec<PointPx>]) -> Mask {
-    let mut coat = coat::cells_inside(cells, region_px);
-    for (yes, &not) in coat.data.iter_mut().zip(&covered.data) {
-        *yes &= !not;
-    }
-    coat
-}
-
 fn middle_of(coat: &Mask, cells: &Cells) -> PointPx {
     let (mut x, mut y, mut n) = (0.0, 0.0, 0.0);
     for (k, _) in coat.data.iter().enumerate().filter(|(_, yes)| **yes) {
@@ -353,33 +361,34 @@ fn touches_any(faint: &Area, strong: &[[usize; 4]]) -> bool {
 }
 
 /// Outlines of ground in the photo, and its area on the part, mm2.
-fn ground_seen(coat: &Mask, cells: &Cells, scale: &Scale) -> (Vec<Vec<PointPx>>, f64) {
+fn ground_seen(ground: &Mask, cells: &Cells, scale: &Scale) -> (Vec<Vec<PointPx>>, f64) {
     let grid = cells.grid;
     let mut area_mm2 = 0.0;
     let side = grid.side as f64;
-    for (k, _) in coat.data.iter().enumerate().filter(|(_, yes)| **yes) {
-        let pitch = scale.plane.mm_per_px(grid.centre_px(k % coat.width, k / coat.width));
-        area_mm2 += if pitch.is_finite() { (pitch * side).powi(2) } else { 0.0 };
+    for (k, _) in ground.data.iter().enumerate().filter(|(_, yes)| **yes) {
+        let pitch = scale.plane.mm_per_px(grid.centre_px(k % ground.width, k / ground.width));
+        area_mm2 += checked_pitch(pitch).map_or(0.0, |pitch| (pitch * side).powi(2));
     }
-    let outlines_px = areas(coat)
+    let outlines_px = areas(ground)
         .iter()
         .filter(|a| a.size() > 30)
         .filter_map(|a| {
-            let mut field = crate::photo::Raster::filled(coat.width, coat.height, 0.0);
+            // Only the box around it, with a rim of other ground where there is any.
+            let [x0, y0, x1, y1] = a.bounds();
+            let (x0, y0) = (x0.saturating_sub(1), y0.saturating_sub(1));
+            let (x1, y1) = ((x1 + 1).min(ground.width), (y1 + 1).min(ground.height));
+            let mut field = crate::photo::Raster::filled(x1 - x0, y1 - y0, 0.0);
             for (x, y) in a.places() {
-                field.data[y * coat.width + x] = 1.0;
+                field.data[(y - y0) * (x1 - x0) + x - x0] = 1.0;
             }
             let line = crate::contour::level_lines(&field, 0.5).into_iter().max_by(|a, b| {
                 let size = |l: &Vec<[f64; 2]>| crate::size::area_and_centroid(l).0.abs();
                 size(a).total_cmp(&size(b))
             })?;
-            Some(
-                line.iter()
-                    .map(|p| {
-                        [grid.x0 as f64 + (p[0] + 0.5) * side, grid.y0 as f64 + (p[1] + 0.5) * side]
-                    })
-                    .collect(),
-            )
+            let [left, top] =
+                [grid.x0 as f64 + x0 as f64 * side, grid.y0 as f64 + y0 as f64 * side];
+            let in_photo = |p: &[f64; 2]| [left + (p[0] + 0.5) * side, top + (p[1] + 0.5) * side];
+            Some(line.iter().map(in_photo).collect())
         })
         .collect();
     (outlines_px, area_mm2)

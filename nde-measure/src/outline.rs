@@ -101,6 +101,8 @@ pub(crate) struct Body {
     pub(crate) window: Window,
     /// It touches another body, from which it was told apart.
     pub(crate) touches: bool,
+    /// It lies around several clearly stronger ones, within reach of them: their common halo, or a stain with spots.
+    pub(crate) around_stronger: bool,
     /// It lies on relief or across a shadow, and was read with the shade taken out.
     pub(crate) in_even_light: bool,
     /// Its contrast with the shade on it, as an eye sees it; the same as `contrast` elsewhere.
@@ -170,21 +172,25 @@ pub(crate) fn bodies(
 }
 
 /// Bodies, strongest first, without what stays within reach of a stronger one: that is its halo or the faint
-/// end of its tip, which its visible extent shows; and without what lies around several stronger ones and within
-/// their reach: their common halo. In the shade of relief a halo may be found before its mark.
+/// end of its tip, which its visible extent shows. What lies around several stronger ones and within the reach of
+/// all is kept as such. In the shade of relief a halo may be found before its mark.
 fn without_halos(mut found: Vec<Body>, halo_px: f64) -> Vec<Body> {
     found.sort_by(|a, b| b.contrast().total_cmp(&a.contrast()));
     let mut kept: Vec<(Body, f64)> = Vec::new();
     for body in found {
-        let stays_near = |stronger: &[&(Body, f64)]| stays_near(&body, stronger, halo_px);
+        let is_halo_of = |stronger: &[&(Body, f64)]| stays_near(&body, stronger, halo_px);
+        if kept.iter().any(|one| is_halo_of(&[one])) {
+            continue;
+        }
         let within = |(stronger, _): &&(Body, f64)| {
-            stronger.outline_px.first().is_some_and(|p| contains(&body.outline_px, *p))
+            body.contrast() <= 0.5 * stronger.contrast()
+                && windows_meet(body.window, stronger.window)
+                && stronger.outline_px.first().is_some_and(|p| contains(&body.outline_px, *p))
         };
         let inside: Vec<&(Body, f64)> = kept.iter().filter(within).collect();
-        if !kept.iter().any(|one| stays_near(&[one])) && !stays_near(&inside) {
-            let wide = widest_half(&body.mask);
-            kept.push((body, wide));
-        }
+        let around_stronger = is_halo_of(&inside);
+        let wide = widest_half(&body.mask);
+        kept.push((Body { around_stronger, ..body }, wide));
     }
     kept.into_iter().map(|(body, _)| body).collect()
 }

@@ -242,6 +242,9 @@ pub(crate) fn set_aside(
     options: &SortingOptions,
 ) -> Option<SetAsideReason> {
     let [red, _, blue] = body.loss;
+    if body.around_stronger {
+        return Some(SetAsideReason::PinkArea);
+    }
     if blue - 1.0 > options.brown * (1.0 - red).max(0.0) {
         return Some(SetAsideReason::Brownish);
     }

@@ -85,9 +85,10 @@ pub(crate) struct CardRead {
 pub(crate) struct CoatSeen {
     pub area_mm2: f64,
     pub outlines_px: Vec<Vec<PointPx>>,
-    /// Ground beside it that may be coat and was not read; absent in older lists.
+    /// Ground beside it that may be developer and was not read; absent in older lists.
     #[serde(default)]
-    pub doubtful_mm2: f64,
+    pub doubtful_mm2: Option<f64>,
+    /// Its outlines, pixels.
     #[serde(default)]
     pub doubtful_px: Vec<Vec<PointPx>>,
 }
@@ -139,7 +140,7 @@ impl Picture {
             coat: CoatSeen {
                 area_mm2: coat.area_mm2,
                 outlines_px: coat.outlines_px.iter().map(|line| fine(line)).collect(),
-                doubtful_mm2: coat.doubtful_mm2,
+                doubtful_mm2: Some(coat.doubtful_mm2),
                 doubtful_px: coat.doubtful_px.iter().map(|line| fine(line)).collect(),
             },
             resolution: ResolutionSeen {

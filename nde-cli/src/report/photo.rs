@@ -64,14 +64,17 @@ impl Shown<'_> {
 
     fn marked(&self, to: &mut dyn Write) -> Result<()> {
         let Some(marked) = &self.case.marked else { return Ok(()) };
+        let perhaps = self.case.picture.as_ref().is_some_and(|p| !p.coat.doubtful_px.is_empty());
         let path = self.dir.join(marked);
         let bytes = std::fs::read(&path)
             .with_context(|| format!("{}: give the same command again", path.display()))?;
         Ok(writeln!(
             to,
-            "<figure><img alt=\"The photo {}, each counted indication ringed with its number and length, the area read outlined\" src=\"data:image/jpeg;base64,{}\"><figcaption>Solid rings: counted. Dashed: seen, not counted. Thin line: the area that was read.</figcaption></figure>",
+            "<figure><img alt=\"The photo {}, each counted indication ringed with its number and length, the area read outlined{}\" src=\"data:image/jpeg;base64,{}\"><figcaption>Solid rings: counted. Dashed: seen, not counted. Thin line: the area that was read.{}</figcaption></figure>",
             Text(&self.case.photo),
-            STANDARD.encode(bytes)
+            if perhaps { ", what may be developer and was not read in long dashes" } else { "" },
+            STANDARD.encode(bytes),
+            if perhaps { " Long dashes: may be developer, was not read." } else { "" }
         )?)
     }
 

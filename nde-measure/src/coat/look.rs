@@ -72,7 +72,17 @@ impl Look {
     pub(super) fn has_grain_of(&self, coat: &Self, most_grain: f64) -> bool {
         // Noise is a larger share of less light, and a camera's tone curve flattens what is bright. Chosen
         // on painted scenes.
-        let darker = (0.3 * (coat.ln_red - self.ln_red).max(0.0)).exp();
+        self.has_grain_within(coat, most_grain, 0.3)
+    }
+
+    /// Whether its grain may be that of the coat in its light for all that noise can add: noise of light itself grows
+    /// with the root of less light, as a share of it.
+    pub(super) fn may_have_grain_of(&self, coat: &Self, most_grain: f64) -> bool {
+        self.has_grain_within(coat, most_grain, 0.5)
+    }
+
+    fn has_grain_within(&self, coat: &Self, most_grain: f64, power: f64) -> bool {
+        let darker = (power * (coat.ln_red - self.ln_red).max(0.0)).exp();
         self.grain <= most_grain * darker * coat.grain.max(LEAST_GRAIN)
     }
 }

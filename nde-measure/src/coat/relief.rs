@@ -71,7 +71,8 @@ impl Default for ReliefOptions {
     }
 }
 
-/// Ground that is so many times as far from keeping light and colour is held for metal on relief. Chosen.
+/// Ground that is so many times as far from keeping light and colour is held for metal on relief; what is nearer and
+/// has too little coat beside it may be either. Chosen.
 const FAR: f64 = 1.3;
 
 impl ReliefOptions {

@@ -87,6 +87,20 @@ fn the_red_stays_visible_inside_its_ring() {
 }
 
 #[test]
+fn ground_that_may_be_coat_is_outlined_in_dashes() {
+    let (photo, mut measurement) = scene(900, 600, &[]);
+    let plain = draw(&photo, &measurement, &[], &MarkOptions::default());
+    measurement.coat.doubtful_px = vec![outline(&[200.0, 150.0, 700.0, 450.0])];
+    let marked = draw(&photo, &measurement, &[], &MarkOptions::default());
+    let is_teal = |p: &Rgb<u8>| i32::from(p.0[1]) > i32::from(p.0[0]) + 20;
+    let inked = |picture: &RgbImage, x: u32| (140..160).any(|y| is_teal(picture.get_pixel(x, y)));
+    let along = |picture: &RgbImage| (210..690).filter(|x| inked(picture, *x)).count();
+    assert_eq!(along(&plain), 0);
+    // On and off for as long; rims and halos blur the ends.
+    assert!((150..330).contains(&along(&marked)), "{}", along(&marked));
+}
+
+#[test]
 fn a_large_photo_becomes_small_and_a_strip_is_added() {
     let (photo, measurement) = scene(3600, 1800, &[]);
     let marked = draw(&photo, &measurement, &[], &MarkOptions::default());
@@ -145,6 +159,7 @@ fn hostile_outlines_do_not_harm() {
         vec![[f64::NAN, 1.0], [f64::INFINITY, 2.0]],
         vec![[-1.0e9, -1.0e9], [1.0e9, 1.0e9], [1.0e9, -1.0e9]],
     ] {
+        measurement.coat.doubtful_px = vec![outline.clone()];
         measurement.indications[0].outline_px = outline;
         measurement.resolution.pitch_mm = f64::NAN;
         let marked = draw(&photo, &measurement, &[], &MarkOptions::default());

@@ -13,7 +13,7 @@ use crate::photo::Raster;
 /// Chosen: touching marks dip to 0.51 to 0.64, single strong cracks to 0.68 and above.
 const DIP: f64 = 0.66;
 /// Spots have no width along them that could vary, and may dip less: those whose box has a diagonal of up to this
-/// many times their half width. Chosen: 2.8 is a disc, 4 an oval of half as much again in length as in width.
+/// many times their half width. Chosen: 2.8 is a disc, 4 an oval 1.7 times as long as wide.
 const SPOT: f64 = 4.0;
 /// The dip between touching marks is no longer than this many standard deviations of the edges at their
 /// sides, from where one falls below `RISEN` of its own height to where the other rises above it. Two
@@ -30,6 +30,8 @@ pub(super) struct Dips<'a> {
     risen: Vec<Vec<PointPx>>,
     /// Standard deviation of the edges at their sides, pixels.
     edge_px: f64,
+    /// Which pieces are spots.
+    spots: Vec<bool>,
 }
 
 impl<'a> Dips<'a> {
@@ -44,7 +46,8 @@ impl<'a> Dips<'a> {
         let outline = core.part.outline(green, core.level(parted.options) as f32);
         let edge_px = outline
             .map_or(0.0, |line| edge_spread(core.peak - core.ground, mean_slope(green, &line)));
-        Self { parted, risen, edge_px }
+        let spots = parted.all.iter().map(is_spot).collect();
+        Self { parted, risen, edge_px, spots }
     }
 
     /// Whether the dip between two pieces, highest at `place`, lies within one mark.
@@ -72,8 +75,7 @@ impl<'a> Dips<'a> {
     fn dips_less(&self, k: usize, j: usize, place: usize) -> bool {
         let core = self.parted.core;
         let left = f64::from(self.parted.fields.green.data[place]) - core.ground;
-        left > DIP * (core.peak - core.ground)
-            && !(is_spot(&self.parted.all[k]) && is_spot(&self.parted.all[j]))
+        left > DIP * (core.peak - core.ground) && !(self.spots[k] && self.spots[j])
     }
 }
 

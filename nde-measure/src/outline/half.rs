@@ -145,6 +145,7 @@ impl Core {
             },
             mask,
             touches: false,
+            around_stronger: false,
             in_even_light: false,
             contrast_as_seen: peak - ground,
         })

@@ -30,6 +30,8 @@ const LEAST_PIECE_PX: f64 = 20.0;
 /// What falls into more pieces than these stays one, which errs to the safe side. Chosen: it is a pattern, and
 /// each pair of pieces costs time.
 const MOST_PIECES: usize = 32;
+/// The same for pieces times the pixels around them all: each is held for each. Chosen: 120 MB.
+const MOST_PLACES: usize = 30_000_000;
 /// Ways from piece to piece that are longer than the shortest by up to this lead through what both
 /// share, pixels. Chosen.
 const SHARED_PX: f32 = 3.0;
@@ -98,10 +100,11 @@ impl<'a> Parted<'a> {
                 }
             }
         }
-        if all.len() < 2 || all.len() > MOST_PIECES {
+        let window = part.box_with(options.skirt_mm / fields.mm_per_px + 6.0);
+        let size = (window[2] - window[0]) * (window[3] - window[1]);
+        if all.len() < 2 || all.len() > MOST_PIECES || all.len() * size > MOST_PLACES {
             return None;
         }
-        let window = part.box_with(options.skirt_mm / fields.mm_per_px + 6.0);
         let far = all.iter().map(|piece| {
             let mut own = Mask::empty(w, h);
             piece.places.iter().for_each(|&i| own.data[i] = true);
@@ -118,19 +121,19 @@ impl<'a> Parted<'a> {
         (i / width - y0) * (x1 - x0) + i % width - x0
     }
 
-    /// The highest way from one piece to another, where it is as far from either; none where a third is nearer.
+    /// The highest way from one piece to another, where it is as far from either and a third is no nearer.
     pub(super) fn pass(&self, k: usize, j: usize) -> Option<usize> {
         let (far, green) = (&self.far, &self.fields.green.data);
         let gap = apart(&far[k], &far[j]);
+        let others = (0..far.len()).filter(|&m| m != k && m != j);
         let own = self.core.part.places.iter().copied().filter(|&i| {
             let at = self.in_window(i);
-            (far[k][at] - far[j][at]).abs() <= 1.5 && far[k][at] <= gap
+            let nearest = far[k][at].min(far[j][at]);
+            (far[k][at] - far[j][at]).abs() <= 1.5
+                && far[k][at] <= gap
+                && others.clone().all(|m| far[m][at] >= nearest)
         });
-        let highest = own.max_by(|&a, &b| green[a].total_cmp(&green[b]))?;
-        let at = self.in_window(highest);
-        let nearest = far[k][at].min(far[j][at]);
-        let between = |m: usize| m != k && m != j && far[m][at] < nearest;
-        (!(0..far.len()).any(between)).then_some(highest)
+        own.max_by(|&a, &b| green[a].total_cmp(&green[b]))
     }
 
     /// How high a piece rises above the ground in a field.

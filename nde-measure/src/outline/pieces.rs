@@ -76,7 +76,10 @@ pub(crate) fn joined<'a>(
             // Levels read in the shade do not hold without it.
             let other_light = bodies[i].in_even_light != bodies[j].in_even_light
                 && (bodies[i].ground - bodies[j].ground).abs() > SAME_GROUND;
-            let told_apart = other_light || bodies[i].touches && bodies[j].touches;
+            let told_apart = other_light
+                || bodies[i].touches && bodies[j].touches
+                || bodies[i].around_stronger
+                || bodies[j].around_stronger;
             if told_apart || weaker >= options.bridged_contrast || weaker < ALIKE * stronger {
                 continue;
             }
@@ -322,6 +325,7 @@ fn whole(
         redness: mean(&|b| b.redness),
         slope_per_mm: slope / fields.mm_per_px,
         touches: pieces.iter().any(|b| b.touches),
+        around_stronger: false,
         in_even_light: pieces.iter().any(|b| b.in_even_light),
         contrast_as_seen: mean(&|b| b.contrast_as_seen).max(peak - ground),
         window: Window {

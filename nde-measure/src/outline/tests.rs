@@ -63,7 +63,10 @@ const fn spot(x: f64) -> Capsule {
 #[test]
 fn the_common_halo_of_spots_is_no_mark() {
     let halo = ([92.0, 90.0], [148.0, 90.0], 14.0, 0.22);
-    assert_eq!(read(&[halo, spot(92.0), spot(120.0), spot(148.0)], 1.0).len(), 3);
+    let bodies = read(&[halo, spot(92.0), spot(120.0), spot(148.0)], 1.0);
+    assert_eq!(bodies.iter().filter(|b| !b.around_stronger).count(), 3);
+    // It is kept all the same, so that it is told.
+    assert_eq!(bodies.len(), 4);
     // What runs on from them is one.
     let streak = ([60.0, 90.0], [190.0, 90.0], 14.0, 0.22);
     assert_eq!(read(&[streak, spot(92.0), spot(120.0), spot(148.0)], 1.0).len(), 4);

@@ -51,7 +51,7 @@ impl AreaRead {
         let told = |name: &str| {
             measurement.gates.iter().any(|g| g.name == name && g.outcome != GateOutcome::Pass)
         };
-        found.tells_unread = told("unread ground");
+        found.tells_unread = told("developer perhaps not read");
         found.tells_other = told("glare") || told("marks beside the area read");
         found
     }
@@ -62,8 +62,8 @@ impl AreaRead {
         }
         let at_px = scene.camera.to_photo(at_mm);
         let within = |rings: &[Vec<[f64; 2]>]| rings.iter().any(|ring| contains(ring, at_px));
-        let read = within(&measurement.coat.outlines_px);
         let doubtful = within(&measurement.coat.doubtful_px);
+        let read = !doubtful && within(&measurement.coat.outlines_px);
         let full = scene.part.coat_inside_mm(at_mm) > 0.0;
         let none = scene.part.cover(at_mm) <= 0.0;
         self.coat += usize::from(full);

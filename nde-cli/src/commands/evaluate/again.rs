@@ -1,7 +1,7 @@
 //! The same evaluation once more, from the originals, held against its record.
 
 use super::{of_list, photos, wanted};
-use crate::args::{Args, Command};
+use crate::args::{Args, Command, deciding};
 use crate::exports::json;
 use crate::inputs::{Empty, Inputs};
 use crate::inspection::Inspection;
@@ -28,7 +28,8 @@ pub(super) fn run(path: &Path, streams: &mut Streams<'_>) -> Result<Outcome> {
     if words.is_empty() {
         bail!("{shown}: does not say how it was made; evaluate the photos anew");
     }
-    let parsed = Args::try_parse_from(std::iter::once("nde").chain(words.iter().copied()));
+    let deciding = deciding(words.iter().map(|word| (*word).to_owned()));
+    let parsed = Args::try_parse_from(std::iter::once("nde".to_owned()).chain(deciding));
     let defaulted = parsed.map(|args| {
         // The shop's defaults stand under the words now as they did then.
         crate::shop::Shop::find(args.config.as_deref()).map(|shop| shop.under(args).0)
