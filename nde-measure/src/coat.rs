@@ -153,7 +153,7 @@ pub(crate) fn propose(
         let against = papered.as_ref().and_then(|(p, near)| p.against(area, near, cells, cell_mm));
         Look::of(area, cells, &grain, paper.map(|p| p.white_ln), against)
     };
-    let Proposed { coat: first, .. } = even_area(&ground, paper, &look, &|i| {
+    let Proposed { coat: first, .. } = even_area(&ground, paper, &look, None, &|i| {
         usable(i) && f64::from(unevenness.data[i]) < options.evenness
     })?;
     // Powder on ground steel is much evenner than on a rough casting: a second look asks for the
@@ -164,9 +164,10 @@ pub(crate) fn propose(
     let quarter = own.len() / 4;
     let own = f64::from(*own.select_nth_unstable_by(quarter, f32::total_cmp).1);
     let evenness = (3.5 * own).clamp(0.28 * options.evenness, options.evenness);
-    let Proposed { mut coat, mut doubtful } = even_area(&ground, paper, &look, &|i| {
-        usable(i) && f64::from(unevenness.data[i]) < evenness
-    })?;
+    let Proposed { mut coat, mut doubtful } =
+        even_area(&ground, paper, &look, Some(&first), &|i| {
+            usable(i) && f64::from(unevenness.data[i]) < evenness
+        })?;
     // The evenness window has shaved off half its width everywhere; holes and bays close first.
     let bridge = 0.5 * options.bridge_mm / cell_mm;
     coat = coat.grown(bridge).shrunk(bridge);
@@ -205,11 +206,12 @@ fn join(to: &mut Mask, more: &Mask) {
     to.data.iter_mut().zip(&more.data).for_each(|(yes, more)| *yes |= more);
 }
 
-/// The largest bright, neutral area of even cells, with its like.
+/// The largest bright, neutral area of even cells, with its like; `before` is what was held for coat at a first look.
 fn even_area(
     ground: &Ground<'_>,
     paper: Option<&Paper>,
     look: &dyn Fn(&Area) -> Look,
+    before: Option<&Mask>,
     even_at: &dyn Fn(usize) -> bool,
 ) -> Option<Proposed> {
     let (options, cell_mm) = (ground.options, ground.cell_mm);
@@ -235,10 +237,12 @@ fn even_area(
     let brightest = evens.iter().map(|(_, l)| l.ln_red).fold(f64::NEG_INFINITY, f64::max);
     let white = paper.map_or(brightest, |p| p.white_ln[0]);
     let floor = white + options.least_brightness.ln();
-    // In a shadow the paper beside says how bright it would be in the light; burnt-out paper does not.
+    // The paper beside says how bright it would be in the light that falls on most of the paper; burnt-out paper
+    // does not, and where the edge of a shadow lies between the two it says too little.
     let in_light = |light: f64, look: &Look| match look.against {
         Some(against) if paper.is_some_and(|p| !p.is_burnt_out()) => {
-            light.max(white + against.light.min(0.0))
+            let told = white + against.light.min(0.0);
+            if against.light > WHITE_BESIDE_LN { told } else { light.max(told) }
         }
         _ => light,
     };
@@ -254,7 +258,7 @@ fn even_area(
         .filter(|(_, (_, l))| in_light(l.lit, l) >= floor)
         .max_by(|(_, (a, l)), (_, (b, m))| weight(a, l).total_cmp(&weight(b, m)))?;
     let shadow_ln = paper.map_or(0.0, Paper::shadow_ln);
-    let kin = kin(&evens, main, ground, shadow_ln);
+    let kin = kin(&evens, main, ground, shadow_ln, before);
     let grown = |cores: Vec<&Area>| {
         let mut mask = Mask::empty(w, h);
         cores.into_iter().for_each(|area| area.draw(&mut mask));
@@ -266,6 +270,10 @@ fn even_area(
     };
     Some(Proposed { coat: grown(kin.coat), doubtful: grown(kin.doubtful) })
 }
+
+/// Ground that is no darker than this against the paper beside lies in the same light as that, ln. Chosen: a coat reads
+/// -0.1 to 0.2.
+const WHITE_BESIDE_LN: f64 = -0.2;
 
 /// How much heavier a coat must weigh than what looks like a bench, ln of area. Chosen: e^1.5 is 4.5.
 const BENCH_WEIGHT: f64 = 1.5;

@@ -3,6 +3,7 @@
 use super::ground::Ground;
 use super::look::Look;
 use super::piece::{Even, Piece, touches};
+use crate::photo::Mask;
 use crate::regions::Area;
 use std::cell::OnceCell;
 
@@ -35,17 +36,18 @@ impl Other<'_> {
 pub(super) struct Kin<'a> {
     /// Those that are coat.
     pub(super) coat: Vec<&'a Area>,
-    /// Those that may be and are not sure enough.
+    /// Those that may be and are not sure enough, or were held for coat at a first look.
     pub(super) doubtful: Vec<&'a Area>,
 }
 
 /// Which areas are coat with the one at `main`, which is the surest. `shadow_ln` is by how much light
-/// differs over known white, ln.
+/// differs over known white, ln; `before` is what was held for coat at a first look.
 pub(super) fn kin<'a>(
     evens: &'a [Even],
     main: usize,
     ground: &Ground<'_>,
     shadow_ln: f64,
+    before: Option<&Mask>,
 ) -> Kin<'a> {
     // What light paper shows to differ by, a coat's own slope of light comes upon.
     let shadow_takes = ground.options.shadow.ln().max(shadow_ln + ALIKE_LN);
@@ -72,9 +74,13 @@ pub(super) fn kin<'a>(
     }
     let is_doubtful = |i: &&usize| {
         let is_near = |own: &Piece<'_>| touches(&evens[**i].0, own.beyond());
-        !is_kin[**i]
-            && first.may_have_kin(&evens[**i])
-            && (is_near(&first) || found.iter().any(is_near))
+        let may_be =
+            || first.may_have_kin(&evens[**i]) && (is_near(&first) || found.iter().any(is_near));
+        let was = |mask: &Mask| {
+            let most = HELD_BEFORE * ground.options.most_grain;
+            evens[**i].1.may_have_grain_of(&first.look, most) && lies_in(&evens[**i].0, mask)
+        };
+        !is_kin[**i] && (before.is_some_and(was) || may_be())
     };
     let doubtful = largest.iter().filter(is_doubtful).map(|&i| &evens[i].0).collect();
     let all = evens.iter().zip(is_kin);
@@ -214,6 +220,15 @@ impl Piece<'_> {
             && ((is_alike(lighter, cast) && touches(area, self.near()))
                 || (is_near_alike(lighter, cast) && self.light_keeps_between(area, look)))
     }
+}
+
+/// What was held for coat at a first look may have this much more grain, whatever its light and cast, and still be told.
+/// Chosen: bare metal that came along at that look is coarser.
+const HELD_BEFORE: f64 = 1.25;
+
+/// Whether most of an area lies in a mask.
+fn lies_in(area: &Area, mask: &Mask) -> bool {
+    2 * area.places().filter(|&(x, y)| mask.at(x, y)).count() > area.size()
 }
 
 /// Not more areas than these, the largest, are looked at, ...
