@@ -55,7 +55,7 @@ fn bench() -> tempfile::TempDir {
     }
     fs::copy(fixtures.join("lists/chainplates-by-hand.csv"), at.join("by-hand.csv")).expect("list");
     fs::copy(fixtures.join("rules/rigging-loft.toml"), at.join("our-limits.toml")).expect("rules");
-    let rule = image::RgbImage::from_pixel(400, 300, image::Rgb([226, 226, 222]));
+    let rule = image::RgbImage::from_pixel(1000, 800, image::Rgb([226, 226, 222]));
     rule.save(at.join("toggle.jpg")).expect("saved");
     for out in ["first", "next-year"] {
         let words = ["evaluate", "chainplate", "--rules", "weld-vessel-si", "--out", out, "-q"];
