@@ -175,35 +175,27 @@ pub(crate) fn propose(
     let blocks = Blocks::of(cells, &bright, &grain, covered, cell_mm, &options.relief);
     for _ in 0..RELIEF_ROUNDS {
         let found = blocks.on_relief(covered, &coat, &options.relief);
-        join(&mut doubtful, &found.doubtful);
+        doubtful.add(&found.doubtful);
         if found.coat.count() == 0 {
             break;
         }
-        join(&mut coat, &found.coat);
+        coat.add(&found.coat);
     }
     coat = coat.grown(bridge).shrunk(bridge);
     fill_holes(&mut coat, (options.hole_mm2 / (cell_mm * cell_mm)) as usize);
-    for (yes, &not) in coat.data.iter_mut().zip(&covered.data) {
-        *yes &= !not;
-    }
+    coat.take_out(covered);
     let doubtful = told_of(doubtful, &coat, covered, cell_mm);
     Some(Proposed { coat, doubtful })
 }
 
 /// Doubtful ground that is worth telling: outside the coat and whatever covers it, in patches large enough.
 fn told_of(mut doubtful: Mask, coat: &Mask, covered: &Mask, cell_mm: f64) -> Mask {
-    for ((yes, &read), &not) in doubtful.data.iter_mut().zip(&coat.data).zip(&covered.data) {
-        *yes &= !read && !not;
-    }
+    doubtful.take_out(coat);
+    doubtful.take_out(covered);
     let least = LEAST_DOUBTFUL_MM2 / (cell_mm * cell_mm);
     let mut told = Mask::empty(doubtful.width, doubtful.height);
     areas(&doubtful).iter().filter(|a| a.size() as f64 >= least).for_each(|a| a.draw(&mut told));
     told
-}
-
-/// Adds the cells of one mask to another.
-fn join(to: &mut Mask, more: &Mask) {
-    to.data.iter_mut().zip(&more.data).for_each(|(yes, more)| *yes |= more);
 }
 
 /// The largest bright, neutral area of even cells, with its like; `before` is what was held for coat at a first look.

@@ -131,9 +131,7 @@ impl<'a> Surroundings<'a> {
         }
         let clear = clear.grown(1.5 / cell_mm);
         let mut stained = this.stained;
-        for (yes, &not) in stained.data.iter_mut().zip(&clear.data) {
-            *yes &= !not;
-        }
+        stained.take_out(&clear);
         Self { grid, cell_mm, coat, stained }
     }
 

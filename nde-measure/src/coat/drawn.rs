@@ -9,9 +9,7 @@ const OVERSHOOT: f64 = 0.1;
 /// The coat as drawn, without what the scale covers.
 pub(crate) fn drawn(cells: &Cells, covered: &Mask, region_px: &[Vec<PointPx>]) -> Mask {
     let mut coat = cells_inside(cells, region_px);
-    for (yes, &not) in coat.data.iter_mut().zip(&covered.data) {
-        *yes &= !not;
-    }
+    coat.take_out(covered);
     coat
 }
 

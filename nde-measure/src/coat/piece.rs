@@ -107,9 +107,7 @@ impl<'a> Piece<'a> {
         let mut near = self.mask.grown(reach);
         let covered = self.ground.covered;
         if near.data.iter().zip(&covered.data).any(|(n, c)| *n && *c) {
-            for (n, &c) in near.data.iter_mut().zip(&covered.data) {
-                *n |= c;
-            }
+            near.add(covered);
             near = near.grown(reach);
         }
         near

@@ -225,9 +225,7 @@ impl Blocks {
         let own = self.coated(coat);
         let off = self.off(&own);
         let mut rest = self.alike(&off, options);
-        for (yes, &coated) in rest.data.iter_mut().zip(&own.data) {
-            *yes &= !coated;
-        }
+        rest.take_out(&own);
         // The rim of a coat thins out over a block or two and would pass; relief is wider.
         let wide = rest.shrunk(1.0).grown(1.5);
         for (yes, &kept) in rest.data.iter_mut().zip(&wide.data) {

@@ -11,7 +11,8 @@ use crate::photo::{Mask, Raster};
 /// The dip between touching marks holds less than this share of their dye, ... Chosen on painted scenes:
 /// touching marks dip to 0.06 to 0.27, single cracks to 0.33 and above.
 const DYE_DIP: f64 = 0.29;
-/// ... and less than this share of their contrast, spots' being the least deep. Chosen: between spots whose halos meet it is 0.68 to 0.71.
+/// ... and less than this share of their contrast, spots' being the least deep. Chosen: between spots
+/// whose halos meet it is 0.68 to 0.71.
 const DIP_OF_SPOTS: f64 = 0.72;
 /// Where redness still implies this share of its own contrast, dye is not interrupted: a shadow or a
 /// ridge of the coat takes light from all colours. Redness has half the resolution, so it dips less.

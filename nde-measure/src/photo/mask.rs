@@ -27,6 +27,16 @@ impl Mask {
         &self.data[y * self.width..(y + 1) * self.width]
     }
 
+    /// Adds the places of another of the same size.
+    pub(crate) fn add(&mut self, more: &Self) {
+        self.data.iter_mut().zip(&more.data).for_each(|(yes, more)| *yes |= more);
+    }
+
+    /// Takes the places of another of the same size out.
+    pub(crate) fn take_out(&mut self, not: &Self) {
+        self.data.iter_mut().zip(&not.data).for_each(|(yes, not)| *yes &= !not);
+    }
+
     pub(crate) fn count(&self) -> usize {
         self.data.iter().filter(|&&yes| yes).count()
     }
