@@ -14,21 +14,19 @@ mod frame;
 mod ground;
 mod piece;
 mod kin;
+mod evens;
 mod relief;
 mod drawn;
 
-use crate::photo::{Cells, Mask, Raster};
-use crate::regions::{Area, areas};
+use crate::photo::{Cells, Mask};
+use crate::regions::areas;
 pub(crate) use drawn::{cells_inside, corner_outside, drawn};
-use frame::sides_of_frame;
+use evens::Evens;
 use ground::Ground;
-use kin::kin;
-use look::{Look, grain};
+pub(crate) use ground::RED_SHARE_OF_DYE;
 pub(crate) use paper::Paper;
-use piece::Even;
 use relief::Blocks;
 pub use relief::ReliefOptions;
-use std::cell::OnceCell;
 
 /// How the coat is proposed. Lengths are millimetres on the part.
 #[derive(Clone, Debug)]
@@ -98,10 +96,6 @@ impl Default for CoatOptions {
     }
 }
 
-/// Red light that dye takes for each unit of redness, both as logarithms. Chosen: dyes on rendered
-/// photos and the reflectance of red dye (from memory) lie between 0.08 and 0.2.
-pub(crate) const RED_SHARE_OF_DYE: f32 = 0.13;
-
 /// How often ground on relief is looked for beside what was found before. Chosen: more would creep.
 const RELIEF_ROUNDS: usize = 3;
 
@@ -128,51 +122,30 @@ pub(crate) fn propose(
     cell_mm: f64,
     options: &CoatOptions,
 ) -> Option<Proposed> {
-    // Dye takes a little red light too; without giving that back a mark at the rim of the coat
-    // would count as rim.
-    let cast = paper.map_or(0.0, |p| p.white_ln[0] - p.white_ln[1]) as f32;
-    let mut bright = cells.ln[0].clone();
-    for (i, v) in bright.data.iter_mut().enumerate() {
-        let redness = (cells.ln[0].data[i] - cells.ln[1].data[i] - cast).max(0.0);
-        *v += RED_SHARE_OF_DYE * redness;
-    }
-    let unevenness = unevenness(&bright, (0.8 / cell_mm).round().max(1.0) as usize);
-    let grain = grain(&bright);
-    let usable = |i: usize| !covered.data[i] && cells.lost.data[i] < 0.5;
-    let ground = Ground {
-        bright: &cells.ln[0],
-        without_dye: &bright,
-        grain: &grain,
-        covered,
-        cell_mm,
-        options,
-        averaged: OnceCell::new(),
-    };
-    let papered = paper.map(|p| (p, Paper::beside(covered, cell_mm)));
-    let look = |area: &Area| {
-        let against = papered.as_ref().and_then(|(p, near)| p.against(area, near, cells, cell_mm));
-        Look::of(area, cells, &grain, paper.map(|p| p.white_ln), against)
-    };
-    let Proposed { coat: first, .. } = even_area(&ground, paper, &look, None, &|i| {
-        usable(i) && f64::from(unevenness.data[i]) < options.evenness
-    })?;
+    let ground = Ground::of(cells, covered, paper, cell_mm, options);
+    let (evens, white) = Evens::at_first_look(&ground)?;
+    let Proposed { coat: first, .. } = evens.with_its_like(&ground, None);
     // Powder on ground steel is much evenner than on a rough casting: a second look asks for the
     // evenness this coat has itself, so that bare metal beside it drops out. Its evener quarter tells:
     // metal that came along is never the evenest.
-    let mut own: Vec<f32> =
-        first.data.iter().zip(&unevenness.data).filter(|(c, _)| **c).map(|(_, u)| *u).collect();
+    let mut own: Vec<f32> = first
+        .data
+        .iter()
+        .zip(&ground.unevenness.data)
+        .filter(|(c, _)| **c)
+        .map(|(_, u)| *u)
+        .collect();
     let quarter = own.len() / 4;
     let own = f64::from(*own.select_nth_unstable_by(quarter, f32::total_cmp).1);
-    let evenness = (3.5 * own).clamp(0.28 * options.evenness, options.evenness);
+    let evenness = (3.5 * own).clamp(0.28 * options.evenness, options.evenness).min(evens.evenness);
     let Proposed { mut coat, mut doubtful } =
-        even_area(&ground, paper, &look, Some(&first), &|i| {
-            usable(i) && f64::from(unevenness.data[i]) < evenness
-        })?;
+        Evens::of(&ground, evenness, white)?.with_its_like(&ground, Some(&first));
     // The evenness window has shaved off half its width everywhere; holes and bays close first.
     let bridge = 0.5 * options.bridge_mm / cell_mm;
     coat = coat.grown(bridge).shrunk(bridge);
     // Beyond a bead or a thread the coat may go on: what was found is the coat beside the next.
-    let blocks = Blocks::of(cells, &bright, &grain, covered, cell_mm, &options.relief);
+    let blocks =
+        Blocks::of(cells, &ground.without_dye, &ground.grain, covered, cell_mm, &options.relief);
     for _ in 0..RELIEF_ROUNDS {
         let found = blocks.on_relief(covered, &coat, &options.relief);
         doubtful.add(&found.doubtful);
@@ -196,90 +169,6 @@ fn told_of(mut doubtful: Mask, coat: &Mask, covered: &Mask, cell_mm: f64) -> Mas
     let mut told = Mask::empty(doubtful.width, doubtful.height);
     areas(&doubtful).iter().filter(|a| a.size() as f64 >= least).for_each(|a| a.draw(&mut told));
     told
-}
-
-/// The largest bright, neutral area of even cells, with its like; `before` is what was held for coat at a first look.
-fn even_area(
-    ground: &Ground<'_>,
-    paper: Option<&Paper>,
-    look: &dyn Fn(&Area) -> Look,
-    before: Option<&Mask>,
-    even_at: &dyn Fn(usize) -> bool,
-) -> Option<Proposed> {
-    let (options, cell_mm) = (ground.options, ground.cell_mm);
-    let (w, h) = (ground.bright.width, ground.bright.height);
-    let mut even = Mask::empty(w, h);
-    for (i, yes) in even.data.iter_mut().enumerate() {
-        *yes = even_at(i);
-    }
-    // Thin bridges over a feathered edge would lead out onto bare metal.
-    let neck = 0.5 * options.neck_mm / cell_mm;
-    let cores = even.shrunk(neck);
-    let least_cells = (options.least_area_mm2 / (cell_mm * cell_mm)).ceil() as usize;
-    let evens: Vec<Even> = areas(&cores)
-        .into_iter()
-        .filter(|a| a.size() >= least_cells)
-        .map(|a| {
-            let look = look(&a);
-            (a, look)
-        })
-        .filter(|(_, look)| look.cast() <= options.most_cast)
-        .collect();
-    // Known white in the frame says how bright a coat is; without it, the brightest even area does.
-    let brightest = evens.iter().map(|(_, l)| l.ln_red).fold(f64::NEG_INFINITY, f64::max);
-    let white = paper.map_or(brightest, |p| p.white_ln[0]);
-    let floor = white + options.least_brightness.ln();
-    // The paper beside says how bright it would be in the light that falls on most of the paper; burnt-out paper
-    // does not, and where the edge of a shadow lies between the two it says too little.
-    let in_light = |light: f64, look: &Look| match look.against {
-        Some(against) if paper.is_some_and(|p| !p.is_burnt_out()) => {
-            let told = white + against.light.min(0.0);
-            if against.light > WHITE_BESIDE_LN { told } else { light.max(told) }
-        }
-        _ => light,
-    };
-    // A bench is often larger than the part but darker: brightness weighs twice as much as area.
-    // What lies along three sides of the frame is likelier the bench around the part.
-    let bench = |area: &Area| if sides_of_frame(area, w, h) >= 3 { BENCH_WEIGHT } else { 0.0 };
-    let weight = |area: &Area, look: &Look| {
-        (area.size() as f64).ln() + 2.0 * in_light(look.ln_red, look) - bench(area)
-    };
-    let (main, _) = evens
-        .iter()
-        .enumerate()
-        .filter(|(_, (_, l))| in_light(l.lit, l) >= floor)
-        .max_by(|(_, (a, l)), (_, (b, m))| weight(a, l).total_cmp(&weight(b, m)))?;
-    let shadow_ln = paper.map_or(0.0, Paper::shadow_ln);
-    let kin = kin(&evens, main, ground, shadow_ln, before);
-    let grown = |cores: Vec<&Area>| {
-        let mut mask = Mask::empty(w, h);
-        cores.into_iter().for_each(|area| area.draw(&mut mask));
-        let mut mask = mask.grown(neck + 1.0);
-        for (yes, &is_even) in mask.data.iter_mut().zip(&even.data) {
-            *yes &= is_even;
-        }
-        mask
-    };
-    Some(Proposed { coat: grown(kin.coat), doubtful: grown(kin.doubtful) })
-}
-
-/// Ground that is no darker than this against the paper beside lies in the same light as that, ln. Chosen: a coat reads
-/// -0.1 to 0.2.
-const WHITE_BESIDE_LN: f64 = -0.2;
-
-/// How much heavier a coat must weigh than what looks like a bench, ln of area. Chosen: e^1.5 is 4.5.
-const BENCH_WEIGHT: f64 = 1.5;
-
-/// Unevenness: root mean square of what is left of a field after its mean in a square window of
-/// `2 reach + 1` cells, over the same window. Slow shading, as on relief, leaves nothing.
-fn unevenness(field: &Raster, reach: usize) -> Raster {
-    let mut rest = field.boxed(reach);
-    for (r, f) in rest.data.iter_mut().zip(&field.data) {
-        *r = (f - *r).powi(2);
-    }
-    let mut out = rest.boxed(reach);
-    out.data.iter_mut().for_each(|v| *v = v.sqrt());
-    out
 }
 
 /// Fills enclosed holes of up to `most` cells.

@@ -23,14 +23,14 @@ pub(super) struct Look {
 }
 
 impl Look {
+    /// Its look on the cells, against `white`: ln of red, green, blue, of which only the differences count.
     pub(super) fn of(
         area: &Area,
         cells: &Cells,
         grain: &Raster,
-        white_ln: Option<[f64; 3]>,
+        white: [f64; 3],
         against: Option<AgainstPaper>,
     ) -> Self {
-        let white = white_ln.unwrap_or([0.0; 3]);
         let quantile = |value: &dyn Fn(usize) -> f64, part: usize| {
             let mut all: Vec<f64> =
                 area.places().map(|(x, y)| value(y * cells.width() + x)).collect();

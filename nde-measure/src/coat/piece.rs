@@ -29,7 +29,7 @@ pub(super) struct Piece<'a> {
 
 impl<'a> Piece<'a> {
     pub(super) fn of((area, look): &Even, ground: &'a Ground<'a>, shadow_ln: f64) -> Self {
-        let mask = area.mask(ground.bright.width, ground.bright.height);
+        let mask = area.mask(ground.bright().width, ground.bright().height);
         Self {
             ground,
             shadow_ln,
@@ -115,7 +115,7 @@ impl<'a> Piece<'a> {
 
     pub(super) fn light_falls_in_one_step(&self, area: &Area, look: &Look) -> bool {
         let most_grain = self.ground.options.most_grain;
-        self.is_so_between(area, look, self.ground.options.twin_mm, self.ground.bright, |pair| {
+        self.is_so_between(area, look, self.ground.options.twin_mm, self.ground.bright(), |pair| {
             pair.light_falls_in_one_step(most_grain)
         })
     }
@@ -146,7 +146,7 @@ impl<'a> Piece<'a> {
         let both = [a[0].min(b[0]), a[1].min(b[1]), a[2].max(b[2]), a[3].max(b[3])];
         holds(&Pair {
             light: &light.cropped(both),
-            bright: &self.ground.bright.cropped(both),
+            bright: &self.ground.bright().cropped(both),
             grain: &self.ground.grain.cropped(both),
             coat: (&self.mask.cropped(both), self.look),
             area: (&area.mask(self.mask.width, self.mask.height).cropped(both), *look),
