@@ -6,6 +6,7 @@ use clap::Parser;
 use image::RgbImage;
 use nde_checks::figures::look::{Case, cases, crop, overlay};
 use nde_checks::figures::outcome::{Outcome, ScaleGiven, measured};
+use nde_checks::figures::retake::Retake;
 use nde_checks::figures::table::table;
 use nde_checks::paint::scene::{Scene, SceneOptions};
 use rayon::prelude::*;
@@ -39,6 +40,12 @@ struct Args {
     /// Give the true pitch instead of the card (paints without tilt).
     #[arg(long)]
     truth_scale: bool,
+    /// Leave out what the card's white paper tells, as beside a rule.
+    #[arg(long, conflicts_with = "truth_scale")]
+    no_paper: bool,
+    /// Read each photo as another camera or another light might have made it.
+    #[arg(long)]
+    retaken: bool,
     /// Write photos and overlays here.
     #[arg(long)]
     dump: Option<PathBuf>,
@@ -68,13 +75,17 @@ fn main() -> anyhow::Result<()> {
     for dir in args.dump.iter().chain(&args.crops) {
         std::fs::create_dir_all(dir)?;
     }
-    let scale = if args.truth_scale { ScaleGiven::TruePitch } else { ScaleGiven::Card };
+    let scale = match (args.truth_scale, args.no_paper) {
+        (true, _) => ScaleGiven::TruePitch,
+        (_, true) => ScaleGiven::CardWithoutPaper,
+        _ => ScaleGiven::Card,
+    };
     let seeds = args.first_seed..args.first_seed + args.scenes;
     let mut outcomes: Vec<Outcome> = seeds
         .into_par_iter()
         .map(|seed| {
             let scene = Scene::of(seed, &options);
-            let bytes = photo(args.save.as_deref(), &scene)?;
+            let bytes = photo(&args, &scene)?;
             let (outcome, measurement) = measured(&scene, &bytes, scale);
             if args.progress {
                 let mut talk = std::io::stderr();
@@ -94,12 +105,13 @@ fn main() -> anyhow::Result<()> {
     let mut out = std::io::stdout().lock();
     writeln!(
         out,
-        "painted scenes, seeds {} to {}, {:?} px/mm, tilt {:?} deg, k1 up to {}, scale: {scale:?}",
+        "painted scenes, seeds {} to {}, {:?} px/mm, tilt {:?} deg, k1 up to {}, scale: {scale:?}{}",
         args.first_seed,
         args.first_seed + args.scenes - 1,
         options.px_per_mm,
         options.tilt_deg,
-        options.most_k1
+        options.most_k1,
+        if args.retaken { ", each taken anew by another camera" } else { "" }
     )?;
     write!(out, "{}", table(&outcomes))?;
     if args.worst > 0 {
@@ -112,7 +124,7 @@ fn main() -> anyhow::Result<()> {
             writeln!(out, "  {:>2} {}", i + 1, case.line)?;
         }
         if let Some(dir) = &args.crops {
-            write_crops(dir, args.save.as_deref(), &all, &options, scale)?;
+            write_crops(dir, &args, &all, &options, scale)?;
         }
     }
     let measured = outcomes.iter().filter(|o| o.refused.is_none()).count();
@@ -120,8 +132,16 @@ fn main() -> anyhow::Result<()> {
     Ok(())
 }
 
-/// The photo as bytes: painted, or read where it was written before.
-fn photo(folder: Option<&Path>, scene: &Scene) -> std::io::Result<Vec<u8>> {
+/// The photo as bytes: painted, or read where it was written before, and taken anew where that is asked for.
+fn photo(args: &Args, scene: &Scene) -> std::io::Result<Vec<u8>> {
+    let bytes = painted(args.save.as_deref(), scene)?;
+    if args.retaken {
+        return Retake::of(scene.seed).photo(&bytes).map_err(std::io::Error::other);
+    }
+    Ok(bytes)
+}
+
+fn painted(folder: Option<&Path>, scene: &Scene) -> std::io::Result<Vec<u8>> {
     let Some(folder) = folder else { return Ok(scene.jpeg()) };
     let file = folder.join(format!("scene-{}.jpg", scene.seed));
     if file.exists() {
@@ -140,7 +160,7 @@ fn decoded(jpeg: &[u8]) -> std::io::Result<RgbImage> {
 
 fn write_crops(
     dir: &Path,
-    saved: Option<&Path>,
+    args: &Args,
     worst: &[(u64, Case)],
     options: &SceneOptions,
     scale: ScaleGiven,
@@ -150,7 +170,7 @@ fn write_crops(
     seeds.dedup();
     for seed in seeds {
         let scene = Scene::of(seed, options);
-        let bytes = photo(saved, &scene)?;
+        let bytes = photo(args, &scene)?;
         let (_, measurement) = measured(&scene, &bytes, scale);
         let photo = decoded(&bytes)?;
         let drawn = overlay(&scene, &photo, measurement.as_ref());

@@ -114,6 +114,8 @@ pub struct Outcome {
 pub enum ScaleGiven {
     /// The card, its bars read as exact.
     Card,
+    /// The card for its size and what it covers, without the white of its paper: as beside a rule.
+    CardWithoutPaper,
     /// The true pitch; only for scenes photographed straight on.
     TruePitch,
 }
@@ -122,13 +124,20 @@ pub enum ScaleGiven {
 #[must_use]
 pub fn measured(scene: &Scene, jpeg: &[u8], scale: ScaleGiven) -> (Outcome, Option<Measurement>) {
     let spec = match scale {
-        ScaleGiven::Card => ScaleSpec::Card { bars_mm: Some([100.0, 100.0]) },
+        ScaleGiven::Card | ScaleGiven::CardWithoutPaper => {
+            ScaleSpec::Card { bars_mm: Some([100.0, 100.0]) }
+        }
         ScaleGiven::TruePitch => ScaleSpec::Pitch { mm_per_px: scene.camera.mm_per_px([0.0, 0.0]) },
     };
     let start = Instant::now();
     let result =
         Photo::decode(jpeg, &PhotoLimits::default()).map_err(|e| e.to_string()).and_then(|photo| {
-            nde_measure::measure(&photo, &[spec], &MeasureOptions::default())
+            let mut found = nde_measure::scale::find(&photo, &[spec]).map_err(|e| e.to_string())?;
+            if scale == ScaleGiven::CardWithoutPaper {
+                found.white_samples_px.clear();
+                found.paper_px.clear();
+            }
+            nde_measure::measure_at(&photo, found, &MeasureOptions::default())
                 .map_err(|e| e.to_string())
         });
     let mut outcome = Outcome {

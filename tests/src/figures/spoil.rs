@@ -108,27 +108,33 @@ impl Spoil {
                 let loss = 0.28 * wave.max(0.0);
                 [c[0] * (1.0 - 0.08 * loss), c[1] * (1.0 - loss), c[2] * (1.0 - 0.8 * loss)]
             }),
-            Self::Noise => {
-                let mut seed = 88_172_645_463_325_252_u64;
-                let mut out = picture.clone();
-                for v in out.iter_mut() {
-                    seed ^= seed << 13;
-                    seed ^= seed >> 7;
-                    seed ^= seed << 17;
-                    // The sum of four dice is bell-shaped enough.
-                    let dice: f64 = (0..4).map(|k| f64::from((seed >> (16 * k)) as u16)).sum();
-                    let noise = (dice / 65_535.0 - 2.0) * 30.0 / 0.577;
-                    *v = (f64::from(*v) + noise).clamp(0.0, 255.0) as u8;
-                }
-                out
-            }
+            Self::Noise => noisy(picture, 30.0),
             Self::Uneven => changed(picture, |x, _, c| c.map(|v| v / (1.0 + 13.0 * along(x)))),
         }
     }
 }
 
+/// A picture with noise of a standard deviation in grey levels, the same wherever it is made.
+pub(super) fn noisy(picture: &RgbImage, sd: f64) -> RgbImage {
+    let mut seed = 88_172_645_463_325_252_u64;
+    let mut out = picture.clone();
+    for v in out.iter_mut() {
+        seed ^= seed << 13;
+        seed ^= seed >> 7;
+        seed ^= seed << 17;
+        // The sum of four dice is bell-shaped enough.
+        let dice: f64 = (0..4).map(|k| f64::from((seed >> (16 * k)) as u16)).sum();
+        let noise = (dice / 65_535.0 - 2.0) * sd / 0.577;
+        *v = (f64::from(*v) + noise).clamp(0.0, 255.0) as u8;
+    }
+    out
+}
+
 /// A picture with its linear light changed.
-fn changed(picture: &RgbImage, change: impl Fn(u32, u32, [f64; 3]) -> [f64; 3]) -> RgbImage {
+pub(super) fn changed(
+    picture: &RgbImage,
+    change: impl Fn(u32, u32, [f64; 3]) -> [f64; 3],
+) -> RgbImage {
     let linear = |v: u8| {
         let u = f64::from(v) / 255.0;
         if u <= 0.040_45 { u / 12.92 } else { ((u + 0.055) / 1.055).powf(2.4) }
