@@ -52,6 +52,9 @@ pub(crate) struct Findings<'a> {
     pub(crate) doubtful_mm2: f64,
     /// Light of known white in the frame, ln of red, green, blue; absent without any.
     pub(crate) paper_ln: Option<[f64; 3]>,
+    /// Colour of the coat's own white, ln of red and blue against green, where it was taken for white by nothing but
+    /// being the whitest of the photo.
+    pub(crate) untold_white: Option<[f64; 2]>,
     /// Clear red marks beside the coat that was read.
     pub(crate) marks_beside: usize,
     /// Whether something says that this is a part with developer: its outline was drawn, or a scale lies beside it.
@@ -132,6 +135,17 @@ pub(crate) fn gates(of: &Findings<'_>) -> Vec<Gate> {
             "outline the developer with --region, or lay a card or a rule beside it: any white surface looks like it",
         ));
     }
+    if let Some(colour) = of.untold_white {
+        let off = colour.iter().fold(0.0_f64, |most, c| most.max(c.abs()));
+        gates.push(gate(
+            "colour of the light",
+            Some(off.exp()),
+            "red or blue against green",
+            OFF_WHITE[0],
+            OFF_WHITE[1],
+            "nothing in the frame tells what white is, and the ground read does not look white: lay the card beside the part, set the camera to this light, or outline the coat with --region",
+        ));
+    }
     // Without known white in the frame there is nothing to hold the coat against.
     if let Some(paper) = of.paper_ln {
         gates.push(gate(
@@ -150,6 +164,10 @@ pub(crate) fn gates(of: &Findings<'_>) -> Vec<Gate> {
 /// as paper: 0.8 to 1.1 on rendered photos, shadows across the coat included; bare metal and grey paint
 /// reflect a third of it and less (from memory). Limits chosen between.
 const DARK_COAT: [f64; 2] = [1.7, 2.5];
+
+/// How far the colour of a coat may be off the camera's white where nothing else tells what white is. Chosen: cameras
+/// leave a lamp's light a quarter off (from memory); wood, board and skin are off by half and more (from memory).
+const OFF_WHITE: [f64; 2] = [1.25, 1.42];
 
 fn paper_to_coat(paper_ln: [f64; 3], cells: &Cells, coat: &Mask) -> Option<f64> {
     let on_coat = cells.ln[1].data.iter().zip(&coat.data).filter(|(_, c)| **c);

@@ -281,6 +281,8 @@ pub fn measure_at(
         pink_share: around.pink_share_of_coat(),
         area_mm2: seen_coat.area_mm2,
         doubtful_mm2: seen_coat.doubtful_mm2,
+        untold_white: (paper.is_none() && options.region_px.is_empty())
+            .then(|| colour.map(f64::from)),
         paper_ln: paper.map(|p| p.white_ln),
         marks_beside,
         vouched: !options.region_px.is_empty() || is_seen(scale.kind),

@@ -31,18 +31,14 @@ pub(super) struct Evens {
 /// What white is told by.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum White {
-    /// Known white in the frame, or the camera: ln of red, green, blue, of which only the differences count.
+    /// Known white in the frame, or the whitest of a photo without: ln of red, green, blue, of which only the
+    /// differences count.
     Told([f64; 3]),
     /// Nothing: whatever may be white in some light counts.
     InSomeLight,
 }
 
 impl White {
-    /// Paper tells, or else the camera, which makes white look neutral.
-    pub(super) fn told(ground: &Ground<'_>) -> Self {
-        Self::Told(ground.paper.map_or([0.0; 3], |paper| paper.white_ln))
-    }
-
     /// Light of white, ln of red, green, blue.
     fn ln(self) -> [f64; 3] {
         match self {
@@ -64,37 +60,36 @@ impl White {
 /// Colours that a camera leaves of light it has not corrected, ln R/G and ln B/G: from a lamp's glow that it took
 /// half away to a blue sky. Chosen: light of 2900 K is (0.5, -1.1) off daylight's (black body through the sRGB
 /// primaries, worked out), and cameras take away half of it and more (from memory).
-const RED_OF_LIGHT: std::ops::RangeInclusive<f64> = -0.35..=0.45;
-const BLUE_OF_LIGHT: std::ops::RangeInclusive<f64> = -0.75..=0.35;
+const RED_OF_LIGHT: std::ops::RangeInclusive<f64> = -0.55..=0.5;
+const BLUE_OF_LIGHT: std::ops::RangeInclusive<f64> = -0.8..=0.5;
 
 /// Shares of the evenness at which closer looks are taken. Chosen: a step of light one and a half times as sharp each.
 const CLOSER_LOOKS: [f64; 4] = [0.7, 0.5, 0.35, 0.25];
 
 impl Evens {
-    /// The first look, with what told it white.
+    /// The first look, with what tells white from then on.
     pub(super) fn at_first_look(ground: &Ground<'_>) -> Option<(Self, White)> {
-        let (most, told) = (ground.options.evenness, White::told(ground));
+        let most = ground.options.evenness;
         let closer = |white: White| {
             let looks = CLOSER_LOOKS.iter().map(|share| share * most);
             looks
                 .filter_map(|evenness| Self::of(ground, evenness, white))
                 .max_by(|a, b| a.weight.total_cmp(&b.weight))
         };
-        let at_once = Self::of(ground, most, told);
-        let by_told = match at_once {
-            Some(found) if !found.leaves_white(ground, told) => Some(found),
-            found => {
-                found.into_iter().chain(closer(told)).max_by(|a, b| a.weight.total_cmp(&b.weight))
-            }
-        };
-        if let Some(found) = by_told {
-            return Some((found, told));
+        if let Some(paper) = ground.paper {
+            let white = White::Told(paper.white_ln);
+            let at_once = Self::of(ground, most, white);
+            let found = match at_once {
+                Some(found) if !found.leaves_white(ground, white) => found,
+                found => heavier(found, closer(white))?,
+            };
+            return Some((found, white));
         }
-        // Paper would have told.
-        if ground.paper.is_some() {
-            return None;
-        }
-        let whitest = closer(White::InSomeLight)?;
+        let in_some_light =
+            heavier(Self::of(ground, most, White::InSomeLight), closer(White::InSomeLight));
+        // Where the camera has made white neutral, colour parts a coat from wood behind a soft edge as well.
+        let neutral = Self::of(ground, most, White::Told([0.0; 3]));
+        let whitest = heavier(in_some_light, neutral)?;
         let [red, blue] = whitest.areas[whitest.main].1.colour;
         let light = White::Told([red, 0.0, blue]);
         Some((Self::of(ground, whitest.evenness, light)?, light))
@@ -123,9 +118,15 @@ impl Evens {
     pub(super) fn of(ground: &Ground<'_>, evenness: f64, white: White) -> Option<Self> {
         let (options, cell_mm) = (ground.options, ground.cell_mm);
         let (width, height) = (ground.bright().width, ground.bright().height);
+        let is_blue_enough = |i: usize| match white {
+            White::Told(ln) => ground.is_blue_enough(i, ln),
+            White::InSomeLight => true,
+        };
         let mut even = Mask::empty(width, height);
         for (i, yes) in even.data.iter_mut().enumerate() {
-            *yes = ground.is_usable(i) && f64::from(ground.unevenness.data[i]) < evenness;
+            *yes = ground.is_usable(i)
+                && f64::from(ground.unevenness.data[i]) < evenness
+                && is_blue_enough(i);
         }
         let cores = even.shrunk(neck(ground));
         let least_cells = (options.least_area_mm2 / (cell_mm * cell_mm)).ceil() as usize;
@@ -154,14 +155,16 @@ impl Evens {
         // What lies along three sides of the frame is likelier the bench around the part.
         let bench =
             |area: &Area| if sides_of_frame(area, width, height) >= 3 { BENCH_WEIGHT } else { 0.0 };
-        // White reflects blue light as well, which wood, board and brass do not.
-        let blue = |look: &Look| match white {
-            White::Told(_) => 0.0,
-            White::InSomeLight => look.colour[1].min(0.0),
+        // White takes the colour of the light, which is never far from what the camera holds for white; and it reflects
+        // blue light, which wood, board and brass do not.
+        let strange = |look: &Look| match ground.paper {
+            Some(_) => 0.0,
+            None => CAST_WEIGHT * look.cast() - look.colour[1].min(0.0),
         };
         let weight = |area: &Area, look: &Look| {
-            (area.size() as f64).ln() + 2.0 * (in_light(look.ln_red, look) + blue(look))
+            (area.size() as f64).ln() + 2.0 * in_light(look.ln_red, look)
                 - bench(area)
+                - strange(look)
         };
         let (main, weight) = areas
             .iter()
@@ -189,10 +192,26 @@ impl Evens {
     }
 }
 
+/// What is surer by a clear margin; at first sight counts unless it is. Chosen: the rims that a closer look leaves out
+/// make a coat a little lighter.
+fn heavier(at_once: Option<Evens>, closer: Option<Evens>) -> Option<Evens> {
+    match (at_once, closer) {
+        (Some(at_once), Some(closer)) if closer.weight > at_once.weight + SURER => Some(closer),
+        (at_once, closer) => at_once.or(closer),
+    }
+}
+
+/// See [`heavier`], ln of area.
+const SURER: f64 = 0.5;
+
 /// Ground is as light and as white as the coat where it is no darker and of no other colour than this, ln. Chosen: a
 /// coat varies by that.
 const LIKE_LN: f64 = 0.4;
 const LIKE_CAST: f64 = 0.15;
+
+/// How much a cast weighs where nothing tells white, ln of area. Chosen: a cast of a third takes as much as 2.7 times
+/// less area.
+const CAST_WEIGHT: f64 = 3.0;
 
 /// Thin bridges over a feathered edge would lead out onto bare metal: half their width, cells.
 fn neck(ground: &Ground<'_>) -> f64 {
@@ -205,3 +224,77 @@ const WHITE_BESIDE_LN: f64 = -0.2;
 
 /// How much heavier a coat must weigh than what looks like a bench, ln of area. Chosen: e^1.5 is 4.5.
 const BENCH_WEIGHT: f64 = 1.5;
+
+#[cfg(test)]
+mod tests {
+    use crate::coat::{CoatOptions, propose};
+    use crate::photo::{Cells, Grid, Mask, Raster};
+
+    const SIZE: (usize, usize) = (300, 200);
+
+    /// Shares of two kinds of ground that are read in a photo without paper; `ground` tells the light of red, green and
+    /// blue, ln, and the kind, at a place in mm.
+    fn shares(ground: impl Fn(f32, f32) -> ([f32; 3], usize)) -> Option<[f64; 2]> {
+        let mut ln = [(); 3].map(|()| Raster::filled(SIZE.0, SIZE.1, 0.0));
+        let mut kinds = Vec::new();
+        for y in 0..SIZE.1 {
+            for x in 0..SIZE.0 {
+                let (light, kind) = ground(x as f32 * 0.3, y as f32 * 0.3);
+                let grain = 0.02 * (((x * 37 + y * 91) % 17) as f32 / 17.0 - 0.5);
+                for (field, light) in ln.iter_mut().zip(light) {
+                    field.data[y * SIZE.0 + x] = light + grain;
+                }
+                kinds.push(kind);
+            }
+        }
+        let lost = Raster::filled(SIZE.0, SIZE.1, 0.0);
+        let cells = Cells { grid: Grid { x0: 0, y0: 0, side: 3 }, ln, lost };
+        let nothing = Mask::empty(SIZE.0, SIZE.1);
+        let coat = propose(&cells, &nothing, None, 0.3, &CoatOptions::default())?.coat;
+        Some([0, 1].map(|kind| {
+            let of = (0..kinds.len()).filter(|&i| kinds[i] == kind);
+            let (all, yes) =
+                of.fold((0_u32, 0_u32), |(n, y), i| (n + 1, y + u32::from(coat.data[i])));
+            f64::from(yes) / f64::from(all)
+        }))
+    }
+
+    /// A part of 60 mm by 40 mm on a wooden bench that is all around it, with a rim `soft_mm` wide, in light of a colour.
+    fn on_wood(soft_mm: f32, light: [f32; 2]) -> Option<[f64; 2]> {
+        const WHITE: f32 = -0.3;
+        const WOOD: [f32; 3] = [-0.8, -1.2, -1.9];
+        shares(|x, y| {
+            let out = ((x - 45.0).abs() - 30.0).max((y - 30.0).abs() - 20.0);
+            let share = (0.5 + out / soft_mm).clamp(0.0, 1.0);
+            let share = share * share * (3.0 - 2.0 * share);
+            let ground = WOOD.map(|wood| WHITE + share * (wood - WHITE));
+            let kind = if out.abs() < 0.5 * soft_mm + 1.0 { 2 } else { usize::from(out > 0.0) };
+            ([ground[0] + light[0], ground[1], ground[2] + light[1]], kind)
+        })
+    }
+
+    #[test]
+    fn a_coat_whose_rim_is_as_even_as_itself_is_told_from_the_bench() {
+        for soft_mm in [0.5, 1.0, 2.0, 3.0] {
+            let [coat, bench] = on_wood(soft_mm, [0.0, 0.0]).expect("a coat");
+            assert!(coat > 0.95 && bench < 0.05, "rim of {soft_mm} mm: {coat} {bench}");
+        }
+    }
+
+    #[test]
+    fn the_whitest_ground_tells_the_colour_of_the_light() {
+        for light in [[0.3, -0.5], [-0.3, 0.3], [-0.4, -0.2]] {
+            let [coat, bench] = on_wood(0.5, light).expect("a coat");
+            assert!(coat > 0.95 && bench < 0.05, "{light:?}: {coat} {bench}");
+        }
+        // No light makes white look so.
+        assert!(on_wood(0.5, [-0.9, 0.9]).is_none_or(|[coat, _]| coat < 0.05));
+    }
+
+    #[test]
+    fn ground_of_one_strange_colour_is_no_coat() {
+        assert!(shares(|_, _| ([-0.5, -1.1, -1.9], 0)).is_none(), "a red board");
+        assert!(shares(|_, _| ([-2.5, -0.5, -1.5], 0)).is_none(), "green light");
+        assert!(shares(|_, _| ([-0.3, -0.35, -0.5], 0)).is_some_and(|[coat, _]| coat > 0.95));
+    }
+}

@@ -11,7 +11,7 @@ use std::cell::OnceCell;
 /// this is looked for in the light as seen.
 const RELIEF_MM: f64 = 3.6;
 
-/// Light is even over so much on either side of a place, mm.
+/// Evenness and colour of a place are told by so much on either side of it, mm.
 const EVEN_MM: f64 = 0.8;
 
 /// Red light that dye takes for each unit of redness, both as logarithms. Chosen: dyes on rendered
@@ -33,6 +33,8 @@ pub(super) struct Ground<'a> {
     pub(super) without_dye: Raster,
     pub(super) grain: Raster,
     pub(super) unevenness: Raster,
+    /// ln of blue against green, averaged over so much.
+    blue: Raster,
     /// See [`Ground::averaged`].
     averaged: OnceCell<Raster>,
 }
@@ -53,6 +55,9 @@ impl<'a> Ground<'a> {
             let redness = (cells.ln[0].data[i] - cells.ln[1].data[i] - cast).max(0.0);
             *v += RED_SHARE_OF_DYE * redness;
         }
+        let reach = (EVEN_MM / cell_mm).round().max(1.0) as usize;
+        let mut blue = cells.ln[2].clone();
+        blue.data.iter_mut().zip(&cells.ln[1].data).for_each(|(b, g)| *b -= g);
         Self {
             cells,
             covered,
@@ -61,8 +66,9 @@ impl<'a> Ground<'a> {
             cell_mm,
             options,
             grain: grain(&without_dye),
-            unevenness: unevenness(&without_dye, (EVEN_MM / cell_mm).round().max(1.0) as usize),
+            unevenness: unevenness(&without_dye, reach),
             without_dye,
+            blue: blue.boxed(reach),
             averaged: OnceCell::new(),
         }
     }
@@ -75,6 +81,12 @@ impl<'a> Ground<'a> {
     /// Whether a cell can be coat at all: not covered, and not burnt out for the most part.
     pub(super) fn is_usable(&self, i: usize) -> bool {
         !self.covered.data[i] && self.cells.lost.data[i] < 0.5
+    }
+
+    /// Whether the ground at a cell reflects blue light as white does, ln of red, green, blue: dye takes hardly more blue
+    /// than green, but wood, board, brass and rust do.
+    pub(super) fn is_blue_enough(&self, i: usize, white_ln: [f64; 3]) -> bool {
+        f64::from(self.blue.data[i]) >= white_ln[2] - white_ln[1] - self.options.most_cast
     }
 
     /// How an area looks as a whole, against white (ln of red, green, blue) and the paper beside it.
