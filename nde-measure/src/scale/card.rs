@@ -27,6 +27,7 @@ use crate::scale::grey::{Grey, green_at};
 use crate::scale::markers::{Sighting, read};
 use crate::scale::observed::with_lens;
 use crate::scale::plane::{Fit, Pair, Plane, fit};
+use crate::scale::sizes::markers_as_told;
 use crate::scale::{quads, saddle};
 use crate::{Photo, PointMm, PointPx};
 use std::rc::Rc;
@@ -126,6 +127,7 @@ fn measured(
     bars_mm: Option<[f64; 2]>,
 ) -> Result<Found, ScaleError> {
     let Candidate { design, layout, grey } = candidate;
+    markers_as_told(design, layout, grey.block)?;
     let stretch = match bars_mm {
         None => [1.0, 1.0],
         Some(bars) => stretch(design, bars)?,
@@ -185,8 +187,9 @@ fn fewest_corners(design: &CardDesign) -> usize {
 fn stretch(design: &CardDesign, [across_mm, down_mm]: [f64; 2]) -> Result<[f64; 2], ScaleError> {
     let designed_mm = design.bar_mm();
     let ratios = [across_mm / designed_mm, down_mm / designed_mm];
-    // Printers have been seen from 94 % (fitted to the page) to 103 %; beyond 10 % it is a mistake.
-    if ratios.iter().all(|r| (0.9..=1.1).contains(r)) {
+    // Printers have been seen from 94 % (fitted to the page) to 103 % (common practice, no source); far beyond either
+    // the reading is a mistake.
+    if ratios.iter().all(|r| (0.9..=1.06).contains(r)) {
         Ok(ratios)
     } else {
         let name = design.name();

@@ -17,6 +17,8 @@ pub(crate) struct Layout {
     pub(crate) plane: Plane,
     /// Ids seen, ascending.
     pub(crate) ids: Vec<usize>,
+    /// The same markers as sighted.
+    pub(crate) seen: Vec<Sighting>,
 }
 
 /// Markers needed for a card: two agreeing by chance were once in some hundred cluttered pictures,
@@ -41,7 +43,8 @@ pub(crate) fn layouts(design: &CardDesign, sightings: &[Sighting]) -> Vec<Layout
         let mut ids: Vec<usize> = best.iter().map(|i| left[*i].id).collect();
         ids.sort_unstable();
         if let Some(fitted) = fit(&pairs, 1.0) {
-            found.push(Layout { plane: fitted.plane, ids });
+            let seen = best.iter().map(|i| left[*i]).collect();
+            found.push(Layout { plane: fitted.plane, ids, seen });
         }
         let mut index = 0;
         left.retain(|_| {
@@ -59,11 +62,13 @@ fn pairs_of(design: &CardDesign, seen: &Sighting) -> Vec<Pair> {
     corners.map(|(part, photo)| Pair { part, photo }).collect()
 }
 
-fn centre(corners: &[PointPx; 4]) -> PointPx {
+/// Mean of a quad's corners.
+pub(crate) fn centre(corners: &[PointPx; 4]) -> PointPx {
     [0, 1].map(|k| corners.iter().map(|c| c[k]).sum::<f64>() / 4.0)
 }
 
-fn side(corners: &[PointPx; 4]) -> f64 {
+/// Mean side of a quad.
+pub(crate) fn side(corners: &[PointPx; 4]) -> f64 {
     (0..4).map(|i| apart(corners[i], corners[(i + 1) % 4])).sum::<f64>() / 4.0
 }
 

@@ -64,6 +64,18 @@ pub enum ScaleError {
         /// Length as designed.
         designed_mm: f64,
     },
+    /// A board of one's own whose sizes contradict each other.
+    #[error(
+        "beside squares of {squares_mm} mm the board's markers measure {measured_mm:.1} mm and not {told_mm} mm; measure a square and a marker with a calliper and give both again (board:7x5,SQUARE,MARKER,4x4_50)"
+    )]
+    NotAsTold {
+        /// Side of a square as told.
+        squares_mm: f64,
+        /// Side of a marker as it measures beside them.
+        measured_mm: f64,
+        /// Side of a marker as told.
+        told_mm: f64,
+    },
     /// Several kinds of scale for one photo.
     #[error("{first} and {second} are given for one photo; give one kind of scale")]
     SeveralKinds {

@@ -25,6 +25,7 @@ mod quads;
 mod markers;
 mod consensus;
 mod saddle;
+mod sizes;
 mod card;
 mod paper;
 mod edges;

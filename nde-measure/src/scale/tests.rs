@@ -77,6 +77,27 @@ fn a_board_of_the_users_own_is_read_with_its_own_sizes() {
 }
 
 #[test]
+fn sizes_of_a_board_that_contradict_each_other_are_refused_with_what_the_markers_measure() {
+    let painted = Painted::with(Laid {
+        tilt_deg: 20.0,
+        distance_mm: 150.0,
+        ..Laid::new(CardDesign::own(6, 6, 10.0, 7.5).unwrap())
+    });
+    // The same board with squares, or markers, typed a millimetre off. Quads are read a pixel small, of 60.
+    for (told, measured) in
+        [("11mm,7.5mm", 8.25), ("9mm,7.5mm", 6.75), ("10mm,6.5mm", 7.5), ("10mm,8.5mm", 7.5)]
+    {
+        let spec: ScaleSpec = format!("board:6x6,{told},4x4_50").parse().unwrap();
+        match find(&painted.photo(), &[spec]) {
+            Err(ScaleError::NotAsTold { measured_mm, .. }) => {
+                assert!((measured_mm / measured - 1.0).abs() < 0.03, "{told}: {measured_mm}");
+            }
+            other => panic!("{told}: {:?}", other.map(|scale| scale.kind)),
+        }
+    }
+}
+
+#[test]
 fn a_partly_covered_card_is_still_measured() {
     let mut painted =
         Painted::with(Laid { tilt_deg: 20.0, turn_deg: 15.0, ..Laid::new(CardDesign::standard()) });
