@@ -4,7 +4,8 @@
 //! to place (dye absorbs hardly any red, so indications do not break it up), while brushed or
 //! rough metal, feathered coat edges, printed cards and rules change fast, and the bench is
 //! darker or coloured. So the coat is the largest even, bright area; what it encloses
-//! (indications, rust, relief) belongs to it. This is a proposal: a region drawn by the user
+//! (indications, rust, relief) belongs to it. White is told by paper in the frame, or else by the whitest
+//! ground of the photo. This is a proposal: a region drawn by the user
 //! stands above it.
 
 mod paper;
@@ -39,7 +40,8 @@ pub struct CoatOptions {
     /// Least brightness against known white, in a shadow against the paper beside; without any against the
     /// brightest even area. A share of linear light.
     pub least_brightness: f64,
-    /// Largest colour cast: |ln R/G| or |ln B/G| against the reference white.
+    /// Largest colour cast: |ln R/G| or |ln B/G| against the reference white, which is the paper's, or where none is
+    /// known the whitest ground's; there no place may lack more blue than that.
     pub most_cast: f64,
     /// Even areas joined by less than this width are separate areas.
     pub neck_mm: f64,
@@ -106,6 +108,8 @@ pub(crate) struct Proposed {
     pub(crate) coat: Mask,
     /// Ground beside it that may be coat and is not sure enough.
     pub(crate) doubtful: Mask,
+    /// Whether only a closer look told it from what lies around: its rim is as even as itself.
+    pub(crate) soft_rim: bool,
 }
 
 /// Doubtful ground in smaller patches than this is not told, mm2. Chosen: a centimetre a side.
@@ -124,7 +128,7 @@ pub(crate) fn propose(
 ) -> Option<Proposed> {
     let ground = Ground::of(cells, covered, paper, cell_mm, options);
     let (evens, white) = Evens::at_first_look(&ground)?;
-    let Proposed { coat: first, .. } = evens.with_its_like(&ground, None);
+    let (first, _) = evens.with_its_like(&ground, None);
     // Powder on ground steel is much evenner than on a rough casting: a second look asks for the
     // evenness this coat has itself, so that bare metal beside it drops out. Its evener quarter tells:
     // metal that came along is never the evenest.
@@ -138,7 +142,7 @@ pub(crate) fn propose(
     let quarter = own.len() / 4;
     let own = f64::from(*own.select_nth_unstable_by(quarter, f32::total_cmp).1);
     let evenness = (3.5 * own).clamp(0.28 * options.evenness, options.evenness).min(evens.evenness);
-    let Proposed { mut coat, mut doubtful } =
+    let (mut coat, mut doubtful) =
         Evens::of(&ground, evenness, white)?.with_its_like(&ground, Some(&first));
     // The evenness window has shaved off half its width everywhere; holes and bays close first.
     let bridge = 0.5 * options.bridge_mm / cell_mm;
@@ -158,7 +162,7 @@ pub(crate) fn propose(
     fill_holes(&mut coat, (options.hole_mm2 / (cell_mm * cell_mm)) as usize);
     coat.take_out(covered);
     let doubtful = told_of(doubtful, &coat, covered, cell_mm);
-    Some(Proposed { coat, doubtful })
+    Some(Proposed { coat, doubtful, soft_rim: evens.evenness < options.evenness })
 }
 
 /// Doubtful ground that is worth telling: outside the coat and whatever covers it, in patches large enough.

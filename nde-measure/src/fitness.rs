@@ -53,8 +53,10 @@ pub(crate) struct Findings<'a> {
     /// Light of known white in the frame, ln of red, green, blue; absent without any.
     pub(crate) paper_ln: Option<[f64; 3]>,
     /// Colour of the coat's own white, ln of red and blue against green, where it was taken for white by nothing but
-    /// being the whitest of the photo.
-    pub(crate) untold_white: Option<[f64; 2]>,
+    /// being the whitest of the photo, and how far off the camera's white that is believed.
+    pub(crate) untold_white: Option<([f64; 2], f64)>,
+    /// Whether the coat was told from what lies around it only by a closer look.
+    pub(crate) soft_rim: bool,
     /// Clear red marks beside the coat that was read.
     pub(crate) marks_beside: usize,
     /// Whether something says that this is a part with developer: its outline was drawn, or a scale lies beside it.
@@ -135,15 +137,17 @@ pub(crate) fn gates(of: &Findings<'_>) -> Vec<Gate> {
             "outline the developer with --region, or lay a card or a rule beside it: any white surface looks like it",
         ));
     }
-    if let Some(colour) = of.untold_white {
-        let off = colour.iter().fold(0.0_f64, |most, c| most.max(c.abs()));
+    if let Some((colour, most_cast)) = of.untold_white {
+        gates.push(colour_of_light(colour, most_cast));
+    }
+    if of.soft_rim && of.resolution.blur_mm.is_none() {
         gates.push(gate(
-            "colour of the light",
-            Some(off.exp()),
-            "red or blue against green",
-            OFF_WHITE[0],
-            OFF_WHITE[1],
-            "nothing in the frame tells what white is, and the ground read does not look white: lay the card beside the part, set the camera to this light, or outline the coat with --region",
+            "soft rim of the coat",
+            Some(1.0),
+            "",
+            0.0,
+            0.0,
+            "the coat's edge runs out as slowly as light does, and nothing tells the blur: focus on the part, or lay the card beside it, which tells",
         ));
     }
     // Without known white in the frame there is nothing to hold the coat against.
@@ -165,16 +169,29 @@ pub(crate) fn gates(of: &Findings<'_>) -> Vec<Gate> {
 /// reflect a third of it and less (from memory). Limits chosen between.
 const DARK_COAT: [f64; 2] = [1.7, 2.5];
 
-/// How far the colour of a coat may be off the camera's white where nothing else tells what white is. Chosen: cameras
-/// leave a lamp's light a quarter off (from memory); wood, board and skin are off by half and more (from memory).
-const OFF_WHITE: [f64; 2] = [1.25, 1.42];
-
 fn paper_to_coat(paper_ln: [f64; 3], cells: &Cells, coat: &Mask) -> Option<f64> {
     let on_coat = cells.ln[1].data.iter().zip(&coat.data).filter(|(_, c)| **c);
     let mut light: Vec<f32> = on_coat.map(|(v, _)| *v).collect();
     let k = light.len().checked_sub(1)? * 9 / 10;
     let bright = *light.select_nth_unstable_by(k, f32::total_cmp).1;
     Some((paper_ln[1] - f64::from(bright)).exp())
+}
+
+/// From here on the colour of a coat is worth a word where nothing else tells what white is. Chosen: a window and a lamp
+/// that a camera has balanced leave less.
+const OFF_WHITE: f64 = 1.25;
+
+/// How far the colour of a coat is off the camera's white, where nothing else tells what white is.
+fn colour_of_light([red, blue]: [f64; 2], most_cast: f64) -> Gate {
+    let off = if red.abs() > blue.abs() { red } else { blue };
+    gate(
+        "colour of the light",
+        Some(off.abs().exp()),
+        "times off green",
+        OFF_WHITE,
+        most_cast.exp(),
+        "no white paper could be read, and the ground read does not look white: lay the card beside the part, set the camera to this light, or outline the coat with --region",
+    )
 }
 
 /// Less coat than this was hardly meant as an inspection: a region drawn too small, or a coat not
@@ -288,6 +305,21 @@ fn light_ratio(white: &White, coat: &Mask) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn white_far_from_the_cameras_warns_and_then_fails_to_either_side() {
+        let outcome = |red: f64, blue: f64| colour_of_light([red, blue], 0.35).outcome;
+        for off in [0.0, 0.22, -0.22] {
+            assert_eq!([outcome(off, 0.0), outcome(0.0, off)], [GateOutcome::Pass; 2], "{off}");
+        }
+        for off in [0.23, 0.349, -0.23, -0.349] {
+            assert_eq!([outcome(off, 0.1), outcome(0.1, off)], [GateOutcome::Warn; 2], "{off}");
+        }
+        for off in [0.36, -0.36, 0.9] {
+            assert_eq!([outcome(off, 0.1), outcome(-0.1, off)], [GateOutcome::Fail; 2], "{off}");
+        }
+        assert_eq!(outcome(0.0, f64::NAN), GateOutcome::Unknown);
+    }
 
     #[test]
     fn developer_that_was_perhaps_not_read_warns_and_then_fails() {

@@ -171,12 +171,12 @@ pub fn measure_at(
     if let Some([x, y]) = coat::corner_outside(&options.region_px, [width, height]) {
         return Err(MeasureError::RegionOutside { x, y, width, height });
     }
-    let Proposed { coat, doubtful } = if options.region_px.is_empty() {
+    let Proposed { coat, doubtful, soft_rim } = if options.region_px.is_empty() {
         coat::propose(&cells, &covered, paper.as_ref(), cell_mm, &options.coat)
             .ok_or(MeasureError::NoCoat)?
     } else {
         let coat = coat::drawn(&cells, &covered, &options.region_px);
-        Proposed { doubtful: Mask::empty(coat.width, coat.height), coat }
+        Proposed { doubtful: Mask::empty(coat.width, coat.height), coat, soft_rim: false }
     };
     let none = || match options.region_px.is_empty() {
         true => MeasureError::NoCoat,
@@ -282,7 +282,8 @@ pub fn measure_at(
         area_mm2: seen_coat.area_mm2,
         doubtful_mm2: seen_coat.doubtful_mm2,
         untold_white: (paper.is_none() && options.region_px.is_empty())
-            .then(|| colour.map(f64::from)),
+            .then(|| (colour.map(f64::from), options.coat.most_cast)),
+        soft_rim,
         paper_ln: paper.map(|p| p.white_ln),
         marks_beside,
         vouched: !options.region_px.is_empty() || is_seen(scale.kind),

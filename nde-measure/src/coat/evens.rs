@@ -5,7 +5,6 @@
 //! nothing known to be white lies in the frame and nothing looks white, the light may be warm or cold: then what is
 //! whitest of all tells its colour.
 
-use super::Proposed;
 use super::frame::sides_of_frame;
 use super::ground::Ground;
 use super::kin::kin;
@@ -51,19 +50,27 @@ impl White {
         match self {
             Self::Told(_) => look.cast() <= most_cast,
             Self::InSomeLight => {
-                RED_OF_LIGHT.contains(&look.colour[0]) && BLUE_OF_LIGHT.contains(&look.colour[1])
+                let [red, blue] = look.colour;
+                RED_OF_LIGHT.contains(&red)
+                    && BLUE_OF_LIGHT.contains(&blue)
+                    && OFF_GREEN.contains(&(0.5 * (red + blue)))
             }
         }
     }
 }
 
-/// Colours that a camera leaves of light it has not corrected, ln R/G and ln B/G: from a lamp's glow that it took
-/// half away to a blue sky. Chosen: light of 2900 K is (0.5, -1.1) off daylight's (black body through the sRGB
-/// primaries, worked out), and cameras take away half of it and more (from memory).
+/// Colours that a camera leaves of light it has not corrected, ln R/G and ln B/G. Light of 2900 K is (0.5, -1.1) off
+/// daylight's (black body through the sRGB primaries, worked out). Chosen: two thirds of that may be left, and as much of
+/// a blue sky the other way; ...
 const RED_OF_LIGHT: std::ops::RangeInclusive<f64> = -0.55..=0.5;
 const BLUE_OF_LIGHT: std::ops::RangeInclusive<f64> = -0.8..=0.5;
+/// ... across the line from lamp to sky, towards green or magenta, tubes and what a camera makes of them leave less: the
+/// mean of both. Chosen.
+const OFF_GREEN: std::ops::RangeInclusive<f64> = -0.45..=0.3;
+/// A coat no farther off the camera's white than this asks for no closer look. Chosen: half of what may pass for white.
+const NEUTRAL_CAST: f64 = 0.18;
 
-/// Shares of the evenness at which closer looks are taken. Chosen: a step of light one and a half times as sharp each.
+/// Shares of the evenness at which closer looks are taken. Chosen: steps of 1.4.
 const CLOSER_LOOKS: [f64; 4] = [0.7, 0.5, 0.35, 0.25];
 
 impl Evens {
@@ -85,17 +92,27 @@ impl Evens {
             };
             return Some((found, white));
         }
-        let in_some_light =
-            heavier(Self::of(ground, most, White::InSomeLight), closer(White::InSomeLight));
-        // Where the camera has made white neutral, colour parts a coat from wood behind a soft edge as well.
-        let neutral = Self::of(ground, most, White::Told([0.0; 3]));
-        let whitest = heavier(in_some_light, neutral)?;
-        let [red, blue] = whitest.areas[whitest.main].1.colour;
+        let camera = White::Told([0.0; 3]);
+        let neutral = Self::of(ground, most, camera);
+        let found = heavier(neutral, Self::of(ground, most, White::InSomeLight));
+        let found = match found {
+            Some(found) if found.is_neutral() && !found.leaves_white(ground, camera) => {
+                return Some((found, camera));
+            }
+            found => heavier(found, closer(White::InSomeLight))?,
+        };
+        let [red, blue] = found.areas[found.main].1.colour;
         let light = White::Told([red, 0.0, blue]);
-        Some((Self::of(ground, whitest.evenness, light)?, light))
+        Some((Self::of(ground, found.evenness, light)?, light))
     }
 
-    /// Whether much ground as light and as white as the coat lies in areas that are not white as a whole.
+    /// Whether the camera itself made the surest coat white.
+    fn is_neutral(&self) -> bool {
+        self.areas[self.main].1.cast() <= NEUTRAL_CAST
+    }
+
+    /// Whether much ground as light and as white as the coat, half as much as that, lies in areas that are not white as
+    /// a whole.
     fn leaves_white(&self, ground: &Ground<'_>, white: White) -> bool {
         let (main, look) = &self.areas[self.main];
         let (ln, white) = (&ground.cells.ln, white.ln());
@@ -118,9 +135,10 @@ impl Evens {
     pub(super) fn of(ground: &Ground<'_>, evenness: f64, white: White) -> Option<Self> {
         let (options, cell_mm) = (ground.options, ground.cell_mm);
         let (width, height) = (ground.bright().width, ground.bright().height);
+        // Paper tells the colour of each area as it is; without, colour parts a coat from wood behind a soft rim.
         let is_blue_enough = |i: usize| match white {
-            White::Told(ln) => ground.is_blue_enough(i, ln),
-            White::InSomeLight => true,
+            White::Told(ln) if ground.paper.is_none() => ground.is_blue_enough(i, ln),
+            _ => true,
         };
         let mut even = Mask::empty(width, height);
         for (i, yes) in even.data.iter_mut().enumerate() {
@@ -175,8 +193,8 @@ impl Evens {
         Some(Self { evenness, even, areas, not_white, main, weight })
     }
 
-    /// The surest coat with its like; `before` is what was held for coat at a first look.
-    pub(super) fn with_its_like(&self, ground: &Ground<'_>, before: Option<&Mask>) -> Proposed {
+    /// The surest coat with its like, and what may be that; `before` is what was held for coat at a first look.
+    pub(super) fn with_its_like(&self, ground: &Ground<'_>, before: Option<&Mask>) -> (Mask, Mask) {
         let shadow_ln = ground.paper.map_or(0.0, |paper| paper.shadow_ln());
         let kin = kin(&self.areas, self.main, ground, shadow_ln, before);
         let grown = |cores: Vec<&Area>| {
@@ -188,16 +206,17 @@ impl Evens {
             }
             mask
         };
-        Proposed { coat: grown(kin.coat), doubtful: grown(kin.doubtful) }
+        let [coat, doubtful] = [kin.coat, kin.doubtful].map(grown);
+        (coat, doubtful)
     }
 }
 
-/// What is surer by a clear margin; at first sight counts unless it is. Chosen: the rims that a closer look leaves out
-/// make a coat a little lighter.
-fn heavier(at_once: Option<Evens>, closer: Option<Evens>) -> Option<Evens> {
-    match (at_once, closer) {
-        (Some(at_once), Some(closer)) if closer.weight > at_once.weight + SURER => Some(closer),
-        (at_once, closer) => at_once.or(closer),
+/// The other where it is surer by a clear margin. Chosen: the rims that a closer look leaves out make a coat a little
+/// lighter.
+fn heavier(held: Option<Evens>, other: Option<Evens>) -> Option<Evens> {
+    match (held, other) {
+        (Some(held), Some(other)) if other.weight > held.weight + SURER => Some(other),
+        (held, other) => held.or(other),
     }
 }
 
@@ -209,8 +228,8 @@ const SURER: f64 = 0.5;
 const LIKE_LN: f64 = 0.4;
 const LIKE_CAST: f64 = 0.15;
 
-/// How much a cast weighs where nothing tells white, ln of area. Chosen: a cast of a third takes as much as 2.7 times
-/// less area.
+/// How much a cast weighs where nothing tells white, ln of area; what is lacking of blue weighs once more. Chosen: a cast
+/// of a third takes as much as 2.7 times less area, a yellow one as 3.8 times.
 const CAST_WEIGHT: f64 = 3.0;
 
 /// Thin bridges over a feathered edge would lead out onto bare metal: half their width, cells.
@@ -259,15 +278,18 @@ mod tests {
         }))
     }
 
-    /// A part of 60 mm by 40 mm on a wooden bench that is all around it, with a rim `soft_mm` wide, in light of a colour.
-    fn on_wood(soft_mm: f32, light: [f32; 2]) -> Option<[f64; 2]> {
-        const WHITE: f32 = -0.3;
-        const WOOD: [f32; 3] = [-0.8, -1.2, -1.9];
+    const WHITE: f32 = -0.3;
+    const WOOD: [f32; 3] = [-0.8, -1.2, -1.9];
+    /// Darker than any shadow is taken to be: nothing but that tells smooth grey paint from a coat in the shade.
+    const GREY: [f32; 3] = [-2.0, -2.0, -2.0];
+
+    /// A part of 60 mm by 40 mm on a bench that is all around it, with a rim `soft_mm` wide, in light of a colour.
+    fn on(bench: [f32; 3], soft_mm: f32, light: [f32; 2]) -> Option<[f64; 2]> {
         shares(|x, y| {
             let out = ((x - 45.0).abs() - 30.0).max((y - 30.0).abs() - 20.0);
             let share = (0.5 + out / soft_mm).clamp(0.0, 1.0);
             let share = share * share * (3.0 - 2.0 * share);
-            let ground = WOOD.map(|wood| WHITE + share * (wood - WHITE));
+            let ground = bench.map(|bench| WHITE + share * (bench - WHITE));
             let kind = if out.abs() < 0.5 * soft_mm + 1.0 { 2 } else { usize::from(out > 0.0) };
             ([ground[0] + light[0], ground[1], ground[2] + light[1]], kind)
         })
@@ -276,19 +298,30 @@ mod tests {
     #[test]
     fn a_coat_whose_rim_is_as_even_as_itself_is_told_from_the_bench() {
         for soft_mm in [0.5, 1.0, 2.0, 3.0] {
-            let [coat, bench] = on_wood(soft_mm, [0.0, 0.0]).expect("a coat");
+            let [coat, bench] = on(WOOD, soft_mm, [0.0, 0.0]).expect("a coat");
             assert!(coat > 0.95 && bench < 0.05, "rim of {soft_mm} mm: {coat} {bench}");
+        }
+    }
+
+    #[test]
+    fn a_coat_on_a_grey_bench_is_read_alone() {
+        for light in [[0.0, 0.0], [0.3, -0.5]] {
+            for soft_mm in [0.5, 1.0, 2.0] {
+                let [coat, bench] = on(GREY, soft_mm, light).expect("a coat");
+                // A millimetre along the steep rim is left out.
+                assert!(coat > 0.9 && bench < 0.05, "{light:?}, {soft_mm} mm: {coat} {bench}");
+            }
         }
     }
 
     #[test]
     fn the_whitest_ground_tells_the_colour_of_the_light() {
         for light in [[0.3, -0.5], [-0.3, 0.3], [-0.4, -0.2]] {
-            let [coat, bench] = on_wood(0.5, light).expect("a coat");
+            let [coat, bench] = on(WOOD, 0.5, light).expect("a coat");
             assert!(coat > 0.95 && bench < 0.05, "{light:?}: {coat} {bench}");
         }
         // No light makes white look so.
-        assert!(on_wood(0.5, [-0.9, 0.9]).is_none_or(|[coat, _]| coat < 0.05));
+        assert!(on(WOOD, 0.5, [-0.9, 0.9]).is_none_or(|[coat, _]| coat < 0.05));
     }
 
     #[test]

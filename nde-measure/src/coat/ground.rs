@@ -11,7 +11,8 @@ use std::cell::OnceCell;
 /// this is looked for in the light as seen.
 const RELIEF_MM: f64 = 3.6;
 
-/// Evenness and colour of a place are told by so much on either side of it, mm.
+/// Evenness and colour of a place are told by so much on either side of it, mm. Chosen: wider than grain and narrower
+/// than what a coat's rim feathers out over.
 const EVEN_MM: f64 = 0.8;
 
 /// Red light that dye takes for each unit of redness, both as logarithms. Chosen: dyes on rendered

@@ -127,7 +127,6 @@ fn measured(
     bars_mm: Option<[f64; 2]>,
 ) -> Result<Found, ScaleError> {
     let Candidate { design, layout, grey } = candidate;
-    markers_as_told(design, layout, grey.block)?;
     let stretch = match bars_mm {
         None => [1.0, 1.0],
         Some(bars) => stretch(design, bars)?,
@@ -175,6 +174,7 @@ fn measured(
     if fit.rms_px > allowed_px {
         return Err(ScaleError::NotFlat { rms_px: fit.rms_px, allowed_px });
     }
+    markers_as_told(design, layout, &fit.plane, grey.block)?;
     let corners_px = kept.iter().map(|p| p.photo).collect();
     Ok(Found { design: design.clone(), markers_seen, fit, corners_px, stretch })
 }
@@ -187,8 +187,8 @@ fn fewest_corners(design: &CardDesign) -> usize {
 fn stretch(design: &CardDesign, [across_mm, down_mm]: [f64; 2]) -> Result<[f64; 2], ScaleError> {
     let designed_mm = design.bar_mm();
     let ratios = [across_mm / designed_mm, down_mm / designed_mm];
-    // Printers have been seen from 94 % (fitted to the page) to 103 % (common practice, no source); far beyond either
-    // the reading is a mistake.
+    // Printers have been seen from 94 % (fitted to the page) to 103 % (common practice, no source); what is
+    // twice as far off is a mistake. Chosen.
     if ratios.iter().all(|r| (0.9..=1.06).contains(r)) {
         Ok(ratios)
     } else {

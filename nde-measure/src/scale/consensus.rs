@@ -62,8 +62,7 @@ fn pairs_of(design: &CardDesign, seen: &Sighting) -> Vec<Pair> {
     corners.map(|(part, photo)| Pair { part, photo }).collect()
 }
 
-/// Mean of a quad's corners.
-pub(crate) fn centre(corners: &[PointPx; 4]) -> PointPx {
+fn centre(corners: &[PointPx; 4]) -> PointPx {
     [0, 1].map(|k| corners.iter().map(|c| c[k]).sum::<f64>() / 4.0)
 }
 

@@ -66,7 +66,7 @@ pub enum ScaleError {
     },
     /// A board of one's own whose sizes contradict each other.
     #[error(
-        "beside squares of {squares_mm} mm the board's markers measure {measured_mm:.1} mm and not {told_mm} mm; measure a square and a marker with a calliper and give both again (board:7x5,SQUARE,MARKER,4x4_50)"
+        "beside squares of {squares_mm} mm the board's markers measure about {measured_mm:.2} mm and not {told_mm} mm; measure a square and a marker with a calliper and give both again (board:COLUMNSxROWS,SQUARE,MARKER,4x4_50)"
     )]
     NotAsTold {
         /// Side of a square as told.

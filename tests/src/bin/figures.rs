@@ -5,7 +5,7 @@
 use clap::Parser;
 use image::RgbImage;
 use nde_checks::figures::look::{Case, cases, crop, overlay};
-use nde_checks::figures::outcome::{Outcome, ScaleGiven, measured};
+use nde_checks::figures::outcome::{Finding, Outcome, ScaleGiven, measured};
 use nde_checks::figures::retake::Retake;
 use nde_checks::figures::table::table;
 use nde_checks::paint::scene::{Scene, SceneOptions};
@@ -114,6 +114,9 @@ fn main() -> anyhow::Result<()> {
         if args.retaken { ", each taken anew by another camera" } else { "" }
     )?;
     write!(out, "{}", table(&outcomes))?;
+    if args.retaken {
+        write!(out, "{}", by_retake(&outcomes))?;
+    }
     if args.worst > 0 {
         let mut all: Vec<(u64, Case)> =
             outcomes.iter().flat_map(|o| cases(o).into_iter().map(|c| (o.seed, c))).collect();
@@ -130,6 +133,21 @@ fn main() -> anyhow::Result<()> {
     let measured = outcomes.iter().filter(|o| o.refused.is_none()).count();
     anyhow::ensure!(measured > 0, "no scene was measured: these figures say nothing");
     Ok(())
+}
+
+/// What is counted of the medium and strong marks, by what was different.
+fn by_retake(outcomes: &[Outcome]) -> String {
+    let mut lines = String::from("TAKEN ANEW, medium and strong marks counted\n");
+    for kind in Retake::ALL {
+        let of = || outcomes.iter().filter(|o| Retake::of(o.seed) == kind);
+        let marks = || of().flat_map(|o| &o.findings).filter_map(Finding::asked);
+        let (all, counted) = (marks().count(), marks().filter(|counted| *counted).count());
+        let refused = of().filter(|o| o.refused.is_some()).count();
+        let photos = of().count();
+        let name = kind.name();
+        lines += &format!("  {name:16} {counted}/{all} in {photos} photos, {refused} refused\n");
+    }
+    lines
 }
 
 /// The photo as bytes: painted, or read where it was written before, and taken anew where that is asked for.

@@ -86,6 +86,19 @@ pub enum Finding {
     },
 }
 
+impl Finding {
+    /// Whether a mark for which finding is promised (a loss of green of 23 % and more) was called; `None` of anything
+    /// else.
+    #[must_use]
+    pub fn asked(&self) -> Option<bool> {
+        match self {
+            Self::Hit(truth, _) => (truth.peak >= 0.23).then_some(true),
+            Self::Missed { truth, joined: false, .. } => (truth.peak >= 0.23).then_some(false),
+            Self::Missed { .. } | Self::False { .. } => None,
+        }
+    }
+}
+
 /// One scene measured.
 #[derive(Clone, Debug)]
 pub struct Outcome {

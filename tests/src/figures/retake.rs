@@ -71,6 +71,27 @@ impl Retake {
         Self::ALL[(seed % Self::ALL.len() as u64) as usize]
     }
 
+    /// For tables.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Dim => "half the light",
+            Self::Warm => "warm light",
+            Self::Cold => "cold light",
+            Self::Green => "green light",
+            Self::Vivid => "strong colours",
+            Self::Pale => "pale colours",
+            Self::Steep => "steep tone",
+            Self::Flat => "flat tone",
+            Self::Noisy => "noise",
+            Self::Soft => "blur",
+            Self::Sharp => "sharpened",
+            Self::Sloped => "sloping light",
+            Self::Shaded => "shadow",
+            Self::Coarse => "coarse JPEG",
+        }
+    }
+
     /// The photo taken anew, as JPEG bytes.
     ///
     /// # Errors
@@ -163,6 +184,25 @@ mod tests {
             assert!(red > green + 40, "{kind:?}: {red} {green}");
             let corner = taken.get_pixel(60, 4).0;
             assert!(corner.iter().all(|v| *v > 90), "{kind:?}: {corner:?}");
+            let [r, g, b] = corner.map(i32::from);
+            let step =
+                i32::from(taken.get_pixel(30, 10).0[1]) - i32::from(taken.get_pixel(30, 20).0[1]);
+            let is_as_told = match kind {
+                Retake::Dim => g < 180 && (r - b).abs() < 4,
+                Retake::Warm => r > g && b < g - 20,
+                Retake::Cold => r < g - 10 && b > g,
+                Retake::Green => g > r + 10 && g > b + 10,
+                Retake::Vivid => i32::from(red) - i32::from(green) > 170,
+                Retake::Pale => i32::from(red) - i32::from(green) < 130,
+                Retake::Steep => g < 205 && green < 35,
+                Retake::Flat => g > 218 && green > 50,
+                Retake::Noisy | Retake::Coarse => off < 8.0,
+                Retake::Soft => step < 150,
+                Retake::Sharp => g > 205 && step > 150,
+                Retake::Sloped => i32::from(taken.get_pixel(3, 4).0[1]) < g - 40,
+                Retake::Shaded => i32::from(taken.get_pixel(3, 4).0[1]) > g + 10,
+            };
+            assert!(is_as_told, "{kind:?}: {corner:?}, mark {red} {green}, step {step}, off {off}");
         }
     }
 }
