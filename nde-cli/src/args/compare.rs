@@ -11,7 +11,8 @@ use std::path::PathBuf;
   nde compare first next-year --same-card --format csv
   nde compare old/upper-eye.jpg new/upper-eye.jpg --scale card:99.2,99.4
 
-Photos of two folders are paired by their file names.")]
+Photos of two folders are paired by their file names. Each indication is matched, new or gone; where
+the other photo did not read its place it is not-read-then or not-read-now.")]
 pub(crate) struct CompareArgs {
     /// The earlier inspection: its --out folder, its indications.json, or its photo.
     #[arg(value_name = "OLD")]

@@ -33,6 +33,13 @@ pub(super) fn run(args: &CompareArgs, streams: &mut Streams<'_>) -> Result<Outco
         ));
         outcome = outcome.and(Outcome::Attention);
     }
+    for it in all.iter().filter(|it| it.both_mm2 == Some(0.0)) {
+        streams.warn(format_args!(
+            "{} -> {}: no ground was read in both, so nothing is compared; see that both show the same place, or lay the scale in the same place both times",
+            it.old, it.new
+        ));
+        outcome = outcome.and(Outcome::Attention);
+    }
     let changed = all
         .iter()
         .flat_map(|it| &it.pairs)

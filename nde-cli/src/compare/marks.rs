@@ -1,5 +1,7 @@
 //! What is compared: the counted indications of one photo, out of a record or freshly measured.
 
+use super::ground::Ground;
+use crate::record::{BendSeen, on_part as on_part_by};
 use anyhow::{Context as _, Result, anyhow, bail};
 use nde_core::Spread;
 use nde_measure::{LengthTerms, Measurement, ScaleKind};
@@ -56,6 +58,8 @@ pub(crate) struct Taken {
     pub scale: Option<ScaleKind>,
     /// What of the part it shows; absent where it was not just measured.
     pub sight: Option<Sight>,
+    /// What of the part it read; absent for a typed list, which does not tell.
+    pub ground: Option<Ground>,
 }
 
 /// What of the part one photo shows, in the frame of its scale.
@@ -102,11 +106,48 @@ struct CaseIn {
 #[derive(Deserialize)]
 struct PictureIn {
     scale: ScaleIn,
+    coat: Option<CoatIn>,
 }
 
 #[derive(Deserialize)]
 struct ScaleIn {
     own_u: f64,
+    kind: Option<String>,
+    part_from_photo: Option<[[f64; 3]; 3]>,
+    bend: Option<BendSeen>,
+    #[serde(default)]
+    features_px: Vec<[f64; 2]>,
+}
+
+#[derive(Deserialize)]
+struct CoatIn {
+    area_mm2: f64,
+    outlines_px: Vec<Vec<[f64; 2]>>,
+}
+
+impl PictureIn {
+    /// What was read; absent where the record does not tell.
+    fn ground(&self) -> Option<Ground> {
+        let (scale, coat) = (&self.scale, self.coat.as_ref()?);
+        let part_from_photo = scale.part_from_photo?;
+        let on_part = |p: &[f64; 2]| on_part_by(&part_from_photo, scale.bend.as_ref(), *p);
+        let lines = coat.outlines_px.iter();
+        // The corners of a card's squares lie along the axes of its own frame.
+        let card: Vec<[f64; 2]> = scale.features_px.iter().map(on_part).collect();
+        let end = |k: usize, of: fn(f64, f64) -> f64| card.iter().map(|p| p[k]).reduce(of);
+        let covered = match [end(0, f64::min), end(1, f64::min), end(0, f64::max), end(1, f64::max)]
+        {
+            [Some(x0), Some(y0), Some(x1), Some(y1)] if scale.kind.as_deref() == Some("card") => {
+                vec![vec![[x0, y0], [x1, y0], [x1, y1], [x0, y1]]]
+            }
+            _ => Vec::new(),
+        };
+        Some(Ground {
+            read_mm: lines.map(|line| line.iter().map(on_part).collect()).collect(),
+            covered_mm: covered,
+            area_mm2: coat.area_mm2,
+        })
+    }
 }
 
 #[derive(Deserialize)]
@@ -162,7 +203,11 @@ impl Taken {
 
     fn of_case(case: CaseIn) -> Result<Self> {
         let typed = case.picture.is_none();
-        let own_u = case.picture.map_or(0.0, |p| p.scale.own_u);
+        let own_u = case.picture.as_ref().map_or(0.0, |p| p.scale.own_u);
+        let ground = case.picture.as_ref().and_then(PictureIn::ground);
+        if ground.as_ref().is_some_and(|it| !it.is_real()) {
+            bail!("{}: its area read lies where no part does; evaluate the photo anew", case.photo);
+        }
         let mut marks = Vec::new();
         for mark in case.indications {
             let id = mark.id;
@@ -185,7 +230,7 @@ impl Taken {
             }
             marks.push(Mark { id, at_mm, length_mm: mark.length.mm, u_mm, ..Mark::default() });
         }
-        Ok(Self { photo: case.photo, sha256: case.sha256, own_u, marks, ..Self::default() })
+        Ok(Self { photo: case.photo, sha256: case.sha256, own_u, marks, ground, ..Self::default() })
     }
 
     /// A photo just measured.
@@ -215,13 +260,19 @@ impl Taken {
                 outline_mm: on_part(&seen.outline_px, measurement),
             })
             .collect();
+        let sight = Sight::of(measurement);
         Self {
             photo: photo.to_owned(),
             sha256: sha256.to_owned(),
             own_u: measurement.scale.own_u,
             marks,
             scale: Some(measurement.scale.kind),
-            sight: Some(Sight::of(measurement)),
+            ground: Some(Ground {
+                read_mm: sight.read_mm.clone(),
+                covered_mm: sight.covers_mm.clone(),
+                area_mm2: measurement.coat.area_mm2,
+            }),
+            sight: Some(sight),
         }
     }
 }

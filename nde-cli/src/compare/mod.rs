@@ -1,6 +1,7 @@
 //! The same part at two times: which indications are the same, which are new or gone, and whether any has
 //! grown by more than the two measurements can be apart.
 
+mod ground;
 mod marks;
 mod register;
 mod growth;

@@ -18,6 +18,10 @@ pub(crate) struct Comparison {
     pub laid: Laid,
     /// Every indication of both, once.
     pub pairs: Vec<Pair>,
+    /// Area read then and now, mm2; absent where a typed list does not tell.
+    pub read_mm2: [Option<f64>; 2],
+    /// Area read both times, mm2; absent where that is not known.
+    pub both_mm2: Option<f64>,
 }
 
 /// One indication, at both times or at one.
@@ -31,6 +35,8 @@ pub(crate) struct Pair {
     pub at_mm: [f64; 2],
     /// Growth, where it is in both.
     pub growth: Option<Growth>,
+    /// Whether its place was not read in the photo that does not hold it: then that photo says nothing of it.
+    pub unread: bool,
 }
 
 /// Compares two photos of the same part.
@@ -81,6 +87,8 @@ fn paired(old: &Taken, new: &Taken, laid: Laid, scales: Scales) -> Comparison {
         }
     }
     let own_u = [old.own_u, new.own_u];
+    // The old ground in the new frame.
+    let old_ground = old.ground.as_ref().map(|ground| ground.moved(|p| laid.by.apply(p)));
     let mut pairs: Vec<Pair> = new
         .marks
         .iter()
@@ -92,28 +100,41 @@ fn paired(old: &Taken, new: &Taken, laid: Laid, scales: Scales) -> Comparison {
                 new: Some(mark.clone()),
                 at_mm: mark.at_mm,
                 growth: before.map(|before| growth(before, mark, own_u, scales)),
+                unread: before.is_none()
+                    && old_ground.as_ref().is_some_and(|ground| !ground.holds(mark.at_mm)),
             }
         })
         .collect();
     for (i, mark) in old.marks.iter().enumerate().filter(|(i, _)| !taken[*i]) {
-        pairs.push(Pair { old: Some(mark.clone()), new: None, at_mm: moved[i], growth: None });
+        let unread = new.ground.as_ref().is_some_and(|ground| !ground.holds(moved[i]));
+        pairs.push(Pair {
+            old: Some(mark.clone()),
+            new: None,
+            at_mm: moved[i],
+            growth: None,
+            unread,
+        });
     }
     Comparison {
         old: old.photo.clone(),
         new: new.photo.clone(),
         sha256: [old.sha256.clone(), new.sha256.clone()],
+        read_mm2: [old, new].map(|it| it.ground.as_ref().map(|ground| ground.area_mm2)),
+        both_mm2: old_ground.as_ref().zip(new.ground.as_ref()).and_then(|(a, b)| a.common_mm2(b)),
         laid,
         pairs,
     }
 }
 
 impl Pair {
-    /// `matched`, `new` or `gone`.
+    /// `matched`, `new` or `gone`; `not-read-then` or `not-read-now` where the other photo cannot tell.
     #[must_use]
     pub(crate) const fn word(&self) -> &'static str {
         match (&self.old, &self.new) {
             (Some(_), Some(_)) => "matched",
+            (None, _) if self.unread => "not-read-then",
             (None, _) => "new",
+            (_, None) if self.unread => "not-read-now",
             (_, None) => "gone",
         }
     }

@@ -59,7 +59,7 @@ fn draw(svg: &mut String, pair: &Pair, y: f64, x: &dyn Fn(f64) -> f64) {
     let (colour, words) = match pair.growth {
         Some(g) if g.change == Change::Grown => ("#b00020", format!("{:+.2} grown", g.mm)),
         Some(g) => ("#222", format!("{:+.2} {}", g.mm, g.change.words())),
-        None => ("#b06000", pair.word().to_owned()),
+        None => ("#b06000", pair.word().replace('-', " ")),
     };
     let mut end = 0.0_f64;
     if let (Some(old), Some(new)) = (&pair.old, &pair.new) {

@@ -25,6 +25,13 @@ pub(crate) fn table(all: &[Comparison], dress: Dress) -> String {
             dress.paint(Paint::Strong, &harmless(&format!("{} -> {}", it.old, it.new)))
         );
         let _ = writeln!(text, "  {}", laid(it));
+        if let Some(read) = read(it) {
+            let _ = writeln!(text, "  {read}");
+        }
+        if it.pairs.is_empty() {
+            let _ = writeln!(text, "  neither holds an indication, then or now");
+            continue;
+        }
         let mut table = Columns::new(&[
             ("", Align::Left),
             ("old", Align::Left),
@@ -39,7 +46,7 @@ pub(crate) fn table(all: &[Comparison], dress: Dress) -> String {
             let mm = |v: Option<f64>| v.map_or(String::new(), |v| format!("{v:.2}"));
             let (words, paint) = said(pair);
             table.push(vec![
-                pair.word().into(),
+                pair.word().replace('-', " ").into(),
                 pair.old.as_ref().map_or("", |m| m.id.as_str()).into(),
                 pair.new.as_ref().map_or("", |m| m.id.as_str()).into(),
                 mm(pair.old.as_ref().map(|m| m.length_mm)).into(),
@@ -60,6 +67,12 @@ fn said(pair: &Pair) -> (&'static str, Paint) {
         Some(Change::Grown) => (Change::Grown.words(), Paint::Bad),
         Some(change @ (Change::Shorter | Change::NotKnown)) => (change.words(), Paint::Ask),
         Some(change) => (change.words(), Paint::Plain),
+        None if pair.old.is_none() && pair.unread => {
+            ("lies outside the area read then: it may have been there", Paint::Ask)
+        }
+        None if pair.unread => {
+            ("lies outside the area read now: it may still be there", Paint::Ask)
+        }
         None if pair.old.is_none() => ("was not counted before", Paint::Bad),
         None => ("is not counted now", Paint::Ask),
     }
@@ -78,6 +91,16 @@ fn laid(it: &Comparison) -> String {
             laid.agreeing
         ),
     }
+}
+
+/// How much was read; none of typed lists, which do not tell.
+fn read(it: &Comparison) -> Option<String> {
+    let cm2 = |mm2: f64| format!("{:.1} cm2", mm2 / 100.0);
+    let one = |mm2: Option<f64>| mm2.map_or("not known".to_owned(), cm2);
+    let [then, now] = it.read_mm2;
+    then.or(now)?;
+    let both = it.both_mm2.map_or(String::new(), |both| format!(", in both {}", cm2(both)));
+    Some(format!("area read: then {}, now {}{both}", one(then), one(now)))
 }
 
 /// One row an indication.
@@ -165,6 +188,11 @@ struct ComparisonView<'a> {
     /// So many would agree by chance, too: it may be another place.
     may_be_chance: bool,
     turn_deg: f64,
+    /// `null` where a typed list does not tell.
+    area_read_old_mm2: Option<f64>,
+    area_read_new_mm2: Option<f64>,
+    /// Read both times.
+    area_read_both_mm2: Option<f64>,
     indications: Vec<Row<'a>>,
 }
 
@@ -185,6 +213,9 @@ pub(crate) fn json(all: &[Comparison], target: &mut dyn Write) -> Result<()> {
             residual_mm: it.laid.residual_mm,
             may_be_chance: it.laid.may_be_chance(),
             turn_deg: it.laid.by.turn_deg(),
+            area_read_old_mm2: it.read_mm2[0],
+            area_read_new_mm2: it.read_mm2[1],
+            area_read_both_mm2: it.both_mm2,
             indications: it.pairs.iter().map(Row::of).collect(),
         })
         .collect();

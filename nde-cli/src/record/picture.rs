@@ -157,11 +157,20 @@ impl Picture {
     /// Where a place of the photo lies on the part.
     #[must_use]
     pub(crate) fn on_part(&self, at_px: PointPx) -> [f64; 2] {
-        let h = &self.scale.part_from_photo;
-        let [x, y] = self.scale.bend.as_ref().map_or(at_px, |bend| bend.straight(at_px));
-        let [u, v, w] = [0, 1, 2].map(|r| h[r][0] * x + h[r][1] * y + h[r][2]);
-        [u / w, v / w]
+        on_part(&self.scale.part_from_photo, self.scale.bend.as_ref(), at_px)
     }
+}
+
+/// Where a place of the photo lies on the part, by the record's scale.
+#[must_use]
+pub(crate) fn on_part(
+    part_from_photo: &[[f64; 3]; 3],
+    bend: Option<&BendSeen>,
+    at_px: PointPx,
+) -> [f64; 2] {
+    let [x, y] = bend.map_or(at_px, |bend| bend.straight(at_px));
+    let [u, v, w] = part_from_photo.map(|row| row[0] * x + row[1] * y + row[2]);
+    [u / w, v / w]
 }
 
 impl ScaleSeen {

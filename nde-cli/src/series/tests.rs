@@ -25,6 +25,7 @@ fn shot(minutes: f64, marks: Vec<Mark>) -> Shot {
         marks,
         scale: Some(ScaleKind::Card),
         sight: None,
+        ground: None,
     };
     Shot { minutes, taken }
 }
