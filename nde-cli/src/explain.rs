@@ -254,7 +254,7 @@ fn reasons(seen: &Measurement, case: &Case) -> String {
         let _ = writeln!(
             text,
             "- at {x:.0},{y:.0}: not counted, {}, {:.2} x {:.2} mm, loss of green {:.0} %",
-            aside.reason,
+            crate::record::aside_words(&aside.reason),
             aside.length_mm,
             aside.width_mm,
             100.0 * aside.contrast

@@ -14,7 +14,7 @@ mod part;
 mod case;
 mod called;
 
-pub(crate) use case::{Aside, Case};
+pub(crate) use case::{Aside, Case, aside_words};
 pub(crate) use judged::Reasoned;
 pub(crate) use origins::{LengthOrigins, Origins};
 pub(crate) use part::{Part, ProcessItem, TechniqueUsed, ZoneSeen};
@@ -146,6 +146,8 @@ impl Record {
 pub(crate) struct Tally {
     /// Photos or lists read.
     pub read: usize,
+    /// Lists among them.
+    pub lists: usize,
     /// Indications in them.
     pub indications: usize,
     /// Photos that could not be read or judged.
@@ -161,6 +163,7 @@ pub(crate) struct Tally {
 impl Tally {
     fn add(&mut self, case: &Case) {
         self.read += 1;
+        self.lists += usize::from(case.picture.is_none());
         self.indications += case.indications.len();
         match case.verdict() {
             Some(Verdict::Accept) => self.accept += 1,

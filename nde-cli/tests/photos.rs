@@ -97,7 +97,7 @@ fn one_bad_photo_does_not_stop_the_rest() {
     assert!(talk(&ran).starts_with("error: bad.jpg: "), "{}", talk(&ran));
     assert_eq!(talk(&ran).lines().count(), 1);
     let table = String::from_utf8(ran.stdout).unwrap();
-    assert!(table.contains("good.jpg") && table.contains("1 could not be done"), "{table}");
+    assert!(table.contains("good.jpg") && table.contains("1 photo could not be done"), "{table}");
     assert!(dir.path().join("out/marked/good.jpg").exists());
     assert!(!dir.path().join("out/marked/bad.jpg").exists());
 }

@@ -6,7 +6,9 @@ use super::part::verdict_paint;
 use super::spoken::{Spoken, uncalled};
 use crate::args::Units;
 use crate::cautions::CAUTIONS;
-use crate::record::{Case, Picture, Reasoned, Record, Row, Tally, kind_word, relevance_word};
+use crate::record::{
+    Case, Picture, Reasoned, Record, Row, Tally, aside_words, kind_word, relevance_word,
+};
 use crate::talk::{Dress, Paint, harmless};
 use anyhow::Result;
 use nde_core::{Relevance, RuleSet, Verdict};
@@ -171,7 +173,8 @@ fn set_aside_line(case: &Case, text: &mut String) {
         }
     }
     if !counts.is_empty() {
-        let list: Vec<String> = counts.iter().map(|(word, n)| format!("{n} {word}")).collect();
+        let list: Vec<String> =
+            counts.iter().map(|(word, n)| format!("{n} {}", aside_words(word))).collect();
         let _ = writeln!(text, "  seen, not counted: {}", list.join(", "));
     }
 }
@@ -256,19 +259,20 @@ fn footer(record: &Record, conventions: &[String], dress: Dress) -> Result<Strin
     Ok(text)
 }
 
-/// Such as `6 read, 9 indications: 3 accept, 1 review, 2 reject; 1 could not be done`.
+/// Such as `6 photos read: 3 accept, 1 review, 2 reject; 9 indications in them; 1 photo could not be done`.
 pub(crate) fn summary(tally: &Tally, judged: bool) -> String {
-    let indications = match tally.indications {
-        1 => "1 indication".to_owned(),
-        n => format!("{n} indications"),
-    };
-    let mut text = format!("{} read, {indications}", tally.read);
+    let count = |n: usize, what: &str| format!("{n} {what}{}", if n == 1 { "" } else { "s" });
+    // A list is judged alone, never beside photos.
+    let what = if tally.lists > 0 { "list" } else { "photo" };
+    let mut text = format!("{} read", count(tally.read, what));
     if judged {
         let Tally { accept, review, reject, .. } = tally;
         let _ = write!(text, ": {accept} accept, {review} review, {reject} reject");
     }
+    let them = if tally.read == 1 { "it" } else { "them" };
+    let _ = write!(text, "; {} in {them}", count(tally.indications, "indication"));
     if tally.could_not > 0 {
-        let _ = write!(text, "; {} could not be done", tally.could_not);
+        let _ = write!(text, "; {} could not be done", count(tally.could_not, what));
     }
     text
 }

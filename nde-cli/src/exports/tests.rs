@@ -167,7 +167,7 @@ fn the_table_tells_the_whole_story() {
         "verdict: review",
         "VIII-1 App. 8, 8-4(a)",
         "bad.jpg\n  could not be done: no card; lay one",
-        "1 read, 1 indication: 0 accept, 1 review, 0 reject; 1 could not be done",
+        "1 photo read: 0 accept, 1 review, 0 reject; 1 indication in it; 1 photo could not be done",
         "qualified person",
     ] {
         assert!(table.contains(part), "`{part}` is missing in\n{table}");

@@ -4,7 +4,7 @@
 
 use super::spoken::uncalled;
 use crate::cautions::CAUTIONS;
-use crate::record::{Case, Record, Row, kind_word, relevance_word};
+use crate::record::{Case, Record, Row, aside_words, kind_word, relevance_word};
 use anyhow::{Result, bail};
 use nde_core::Verdict;
 use rust_xlsxwriter::{
@@ -87,7 +87,7 @@ pub(crate) fn write(record: &Record, target: &mut dyn Write) -> Result<()> {
         for one in &case.set_aside {
             aside.row(|page| {
                 page.text(&case.photo)?;
-                page.text(&one.reason)?;
+                page.text(aside_words(&one.reason))?;
                 let [x_px, y_px] = one.at_px;
                 let [x_mm, y_mm] = one.at_mm;
                 let all = [one.length_mm, one.width_mm, x_mm, y_mm, x_px, y_px];

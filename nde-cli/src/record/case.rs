@@ -107,6 +107,17 @@ impl Aside {
     }
 }
 
+/// Words for eyes of why something seen is not counted; `outside-coat` is any ground that was not read, be it
+/// developer or not.
+#[must_use]
+pub(crate) fn aside_words(word: &str) -> &str {
+    match word {
+        "pink-area" => "in a pink area",
+        "outside-coat" => "outside the area read",
+        word => word,
+    }
+}
+
 /// The word every export uses for why something seen is not counted.
 const fn aside_word(reason: SetAsideReason) -> &'static str {
     use SetAsideReason as Reason;

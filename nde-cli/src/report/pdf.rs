@@ -12,7 +12,7 @@ use crate::exports::csv::maybe;
 use crate::exports::eyes::{place, size, unit};
 use crate::exports::spoken::{Spoken, both_verdicts};
 use crate::exports::table::{doubts_said, summary};
-use crate::record::{Case, Closeup, Record, Row, kind_word, relevance_word};
+use crate::record::{Case, Closeup, Record, Row, aside_words, kind_word, relevance_word};
 use anyhow::{Context as _, Result};
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
@@ -377,7 +377,7 @@ fn aside(case: &Case, paper: &mut Paper) {
         let at = format!("{:.1}, {:.1}", one.at_mm[0], one.at_mm[1]);
         let sizes = [one.length_mm, one.width_mm].map(|mm| format!("{mm:.2}"));
         let [length, width] = sizes;
-        rows.push(vec![one.reason.replace('-', " "), length, width, at]);
+        rows.push(vec![aside_words(&one.reason).to_owned(), length, width, at]);
     }
     paper.table(&[0.3, 0.2, 0.2, 0.3], &rows);
     if case.set_aside.len() > MOST_ASIDE {

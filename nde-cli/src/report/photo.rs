@@ -273,8 +273,10 @@ fn why_aside(word: &str) -> &'static str {
         "faint" => "faint: too weak to be counted",
         "brownish" => "brownish: rust or oil rather than dye",
         "dark" => "dark: a shadow or dirt, not red",
-        "pink-area" => "pink area: stained background",
-        "outside-coat" => "outside the area read",
+        "pink-area" => "in a pink area: stained background",
+        "outside-coat" => {
+            "outside the area read: off the developer, or on developer that was not read"
+        }
         _ => "other",
     }
 }
