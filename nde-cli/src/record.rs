@@ -18,7 +18,7 @@ pub(crate) use case::{Aside, Case, aside_words};
 pub(crate) use judged::Reasoned;
 pub(crate) use origins::{LengthOrigins, Origins};
 pub(crate) use part::{Part, ProcessItem, TechniqueUsed, ZoneSeen};
-pub(crate) use picture::{BendSeen, Picture, on_part};
+pub(crate) use picture::{BendSeen, Checks, Picture, on_part};
 pub(crate) use row::Row;
 pub(crate) use said::Said;
 pub(crate) use sizes::{Basis, Size};

@@ -2,7 +2,7 @@
 //!
 //! Millimetres have four decimals (typed ones as many as were typed), uncertainties three.
 
-use crate::record::{Basis, Record, Row, Said, Size, kind_word, relevance_word};
+use crate::record::{Basis, Checks, Picture, Record, Row, Said, Size, kind_word, relevance_word};
 use anyhow::Result;
 use std::io::Write;
 
@@ -47,6 +47,57 @@ pub(crate) const COLUMNS: [&str; 34] = [
 /// The columns of `set_aside.csv`.
 pub(crate) const ASIDE_COLUMNS: [&str; 9] =
     ["photo", "reason", "x_px", "y_px", "x_mm", "y_mm", "length_mm", "width_mm", "contrast"];
+
+/// The columns of `photos.csv`. New ones are added at the end only.
+pub(crate) const PHOTO_COLUMNS: [&str; 11] = [
+    "photo",
+    "done",
+    "verdict",
+    "indications",
+    "set_aside",
+    "area_read_mm2",
+    "checks_not_fit",
+    "checks_warning",
+    "checks",
+    "why_not_done",
+    "sha256",
+];
+
+/// One row a photo, those without an indication and those that could not be done included.
+///
+/// # Errors
+/// The target cannot be written.
+pub(crate) fn photos(record: &Record, target: &mut dyn Write) -> Result<()> {
+    let mut writer = ::csv::Writer::from_writer(target);
+    writer.write_record(PHOTO_COLUMNS)?;
+    record.each(|case| {
+        let checks = case.picture.as_ref().map(Picture::checks);
+        let many = |of: fn(&Checks) -> &Vec<String>| {
+            checks.as_ref().map_or(String::new(), |checks| of(checks).len().to_string())
+        };
+        Ok(writer.write_record([
+            inert(&case.photo),
+            "yes".to_owned(),
+            case.verdict().map_or(String::new(), |verdict| verdict.word().to_owned()),
+            case.indications.len().to_string(),
+            case.set_aside.len().to_string(),
+            maybe(case.picture.as_ref().map(|picture| picture.coat.area_mm2), 1),
+            many(|checks| &checks.failed),
+            many(|checks| &checks.warned),
+            checks.as_ref().map_or(String::new(), Checks::told),
+            String::new(),
+            case.sha256.clone(),
+        ])?)
+    })?;
+    for failure in &record.failures {
+        let mut row = [const { String::new() }; PHOTO_COLUMNS.len()];
+        row[0] = inert(&failure.name);
+        row[1] = "no".to_owned();
+        row[9] = inert(&failure.why);
+        writer.write_record(row)?;
+    }
+    Ok(writer.flush()?)
+}
 
 /// The counted indications.
 ///

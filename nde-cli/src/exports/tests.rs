@@ -163,7 +163,7 @@ fn the_table_tells_the_whole_story() {
         "0.51 ±?",
         "doubt (1): runs out of the developer coat",
         "seen, not counted: 1 faint",
-        "picture warning: blur 0.150 mm (limit 0.1 mm); hold the camera still",
+        "picture warning: blur 0.150 mm (warns above 0.1 mm, not fit above 0.2 mm); hold the camera still",
         "verdict: review",
         "VIII-1 App. 8, 8-4(a)",
         "bad.jpg\n  could not be done: no card; lay one",

@@ -4,7 +4,7 @@
 
 use super::spoken::uncalled;
 use crate::cautions::CAUTIONS;
-use crate::record::{Case, Record, Row, aside_words, kind_word, relevance_word};
+use crate::record::{Case, Picture, Record, Row, aside_words, kind_word, relevance_word};
 use anyhow::{Result, bail};
 use nde_core::Verdict;
 use rust_xlsxwriter::{
@@ -45,7 +45,7 @@ const INDICATIONS: [(&str, f64); 26] = [
     ("why", 60.0),
     ("doubts", 40.0),
 ];
-const PHOTOS: [(&str, f64); 9] = [
+const PHOTOS: [(&str, f64); 12] = [
     ("photo", 28.0),
     ("verdict", 10.0),
     ("verdict without any call", 10.0),
@@ -55,6 +55,9 @@ const PHOTOS: [(&str, f64); 9] = [
     ("mm a pixel", 10.0),
     ("marked photo", 34.0),
     ("SHA-256", 70.0),
+    ("checks not fit", 9.0),
+    ("checks with a warning", 9.0),
+    ("checks of the picture", 50.0),
 ];
 const ASIDE: [(&str, f64); 8] = [
     ("photo", 28.0),
@@ -227,7 +230,7 @@ impl Page {
         })
     }
 
-    #[expect(clippy::cast_precision_loss, reason = "counts of indications")]
+    #[expect(clippy::cast_precision_loss, reason = "counts of indications and checks")]
     fn photo(&mut self, case: &Case) -> Result<()> {
         self.row(|page| {
             page.text(&case.photo)?;
@@ -241,7 +244,11 @@ impl Page {
                 Some(marked) => page.link(marked, marked)?,
                 None => page.text("")?,
             }
-            page.text(&case.sha256)
+            page.text(&case.sha256)?;
+            let checks = case.picture.as_ref().map(Picture::checks);
+            page.number(checks.as_ref().map(|c| c.failed.len() as f64), 0)?;
+            page.number(checks.as_ref().map(|c| c.warned.len() as f64), 0)?;
+            page.text(&checks.map_or(String::new(), |c| c.told()))
         })
     }
 

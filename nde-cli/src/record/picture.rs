@@ -154,6 +154,22 @@ impl Picture {
         }
     }
 
+    /// Its checks, counted and named.
+    #[must_use]
+    pub(crate) fn checks(&self) -> Checks {
+        let mut checks = Checks { all: self.gates.len(), ..Checks::default() };
+        for gate in &self.gates {
+            let list = match gate.told() {
+                None => continue,
+                Some(("not fit", _)) => &mut checks.failed,
+                Some(("warning", _)) => &mut checks.warned,
+                Some(_) => &mut checks.unknown,
+            };
+            list.push(gate.name.clone());
+        }
+        checks
+    }
+
     /// Where a place of the photo lies on the part.
     #[must_use]
     pub(crate) fn on_part(&self, at_px: PointPx) -> [f64; 2] {
@@ -221,14 +237,15 @@ impl GateSeen {
         }
     }
 
-    /// Such as `picture warning: blur 0.15 mm (limit 0.1 mm)`; absent for a check that passed.
+    /// Such as `picture warning` and `blur 0.150 mm (warns above 0.1 mm, not fit above 0.2 mm)`; absent for a check
+    /// that passed.
     #[must_use]
     pub(crate) fn told(&self) -> Option<(&'static str, String)> {
-        let (word, limit) = match self.outcome.as_str() {
+        let word = match self.outcome.as_str() {
             "pass" => return None,
-            "warn" => ("warning", self.warn),
-            "fail" => ("not fit", self.fail),
-            _ => ("unknown", self.warn),
+            "warn" => "warning",
+            "fail" => "not fit",
+            _ => "unknown",
         };
         // A count has no unit and no decimals.
         let count = self.unit.is_empty() && self.value.is_some_and(|v| v.fract() == 0.0);
@@ -241,7 +258,55 @@ impl GateSeen {
         };
         let value =
             self.value.map_or_else(|| "not known".to_owned(), |v| format!("{v:.digits$}{unit}"));
-        Some((word, format!("{} {value} (limit {limit}{unit})", self.name)))
+        Some((word, format!("{} {value} ({})", self.name, self.limits())))
+    }
+
+    /// Both limits, such as `warns above 0.1 mm, not fit above 0.2 mm`.
+    fn limits(&self) -> String {
+        // A share of something names it once.
+        let unit = match self.unit.split_once(' ') {
+            Some(("%", _)) => " %".to_owned(),
+            _ if self.unit.is_empty() => String::new(),
+            _ => format!(" {}", self.unit),
+        };
+        let (warn, fail) = (self.warn, self.fail);
+        // Of an area the smaller one is the worse.
+        let side = if fail < warn { "below" } else { "above" };
+        if fail.is_infinite() {
+            format!("warns {side} {warn}{unit}, never unfit by itself")
+        } else if fail == warn {
+            format!("not fit {side} {fail}{unit}")
+        } else {
+            format!("warns {side} {warn}{unit}, not fit {side} {fail}{unit}")
+        }
+    }
+}
+
+/// The checks of one picture, counted and named.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Checks {
+    /// How many there are.
+    pub all: usize,
+    /// Names of those that make the picture unfit, ...
+    pub failed: Vec<String>,
+    /// ... of those that warn, ...
+    pub warned: Vec<String>,
+    /// ... and of those that could not be made.
+    pub unknown: Vec<String>,
+}
+
+impl Checks {
+    /// Such as `not fit: tilt; warning: blur, glare`, or `all 13 passed`.
+    #[must_use]
+    pub(crate) fn told(&self) -> String {
+        let groups =
+            [("not fit", &self.failed), ("warning", &self.warned), ("unknown", &self.unknown)];
+        let told: Vec<String> = groups
+            .iter()
+            .filter(|(_, names)| !names.is_empty())
+            .map(|(word, names)| format!("{word}: {}", names.join(", ")))
+            .collect();
+        if told.is_empty() { format!("all {} passed", self.all) } else { told.join("; ") }
     }
 }
 

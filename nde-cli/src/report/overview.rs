@@ -20,7 +20,7 @@ pub(super) fn write(record: &Record, leads: &Leads<'_>, to: &mut dyn Write) -> R
     }
     writeln!(
         to,
-        "<section aria-labelledby=\"photos\">\n<h2 id=\"photos\">All photos</h2>\n<div class=\"scroll\"><table><thead><tr><th scope=\"col\">photo</th><th scope=\"col\">verdict</th><th scope=\"col\" class=\"n\">indications</th><th scope=\"col\" class=\"n\">longest, mm</th><th scope=\"col\" class=\"n\">area read, cm²</th><th scope=\"col\">picture</th></tr></thead><tbody>"
+        "<section aria-labelledby=\"photos\">\n<h2 id=\"photos\">All photos</h2>\n<div class=\"scroll\"><table><thead><tr><th scope=\"col\">photo</th><th scope=\"col\">verdict</th><th scope=\"col\" class=\"n\">indications</th><th scope=\"col\" class=\"n\">longest, mm</th><th scope=\"col\" class=\"n\">area read, cm²</th><th scope=\"col\">checks of the picture</th></tr></thead><tbody>"
     )?;
     let (mut n, mut many) = (0, Many::default());
     record.each(|case| {
@@ -33,11 +33,7 @@ pub(super) fn write(record: &Record, leads: &Leads<'_>, to: &mut dyn Write) -> R
         let longest = case.indications.iter().map(|r| r.length.mm).fold(0.0_f64, f64::max);
         let longest = if longest > 0.0 { format!("{longest:.2}") } else { String::new() };
         let area = case.picture.as_ref().map(|p| format!("{:.1}", p.coat.area_mm2 / 100.0));
-        let gates = case.picture.iter().flat_map(|p| &p.gates);
-        let told: Vec<String> = gates
-            .filter_map(|gate| Some(format!("{}: {}", gate.told()?.0, gate.name)))
-            .collect();
-        let fit = if told.is_empty() { "fit".to_owned() } else { told.join("; ") };
+        let fit = case.picture.as_ref().map_or(String::new(), |p| p.checks().told());
         Ok(writeln!(
             to,
             "<tr data-sha=\"{}\"><th scope=\"row\" class=\"name\"><a href=\"{link}\">{}</a></th><td>{}</td><td class=\"n\">{}</td><td class=\"n\">{longest}</td><td class=\"n\">{}</td><td>{}</td></tr>",

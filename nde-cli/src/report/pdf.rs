@@ -119,7 +119,8 @@ fn criteria(record: &Record, paper: &mut Paper) {
 
 fn overview(record: &Record, paper: &mut Paper) -> Result<()> {
     paper.heading("Photos");
-    let mut rows = vec![cells(["photo", "verdict", "indications", "longest, mm", "SHA-256"])];
+    let head = ["photo", "verdict", "indications", "longest, mm", "picture checks", "SHA-256"];
+    let mut rows = vec![cells(head)];
     record.each(|case| {
         let longest = case.indications.iter().map(|r| r.length.mm).fold(0.0_f64, f64::max);
         rows.push(vec![
@@ -127,11 +128,12 @@ fn overview(record: &Record, paper: &mut Paper) -> Result<()> {
             verdict(case).to_owned(),
             case.indications.len().to_string(),
             if longest > 0.0 { format!("{longest:.2}") } else { String::new() },
+            case.picture.as_ref().map_or(String::new(), |picture| picture.checks().told()),
             case.sha256.clone(),
         ]);
         Ok(())
     })?;
-    paper.table(&[0.27, 0.1, 0.11, 0.11, 0.41], &rows);
+    paper.table(&[0.2, 0.09, 0.11, 0.09, 0.23, 0.28], &rows);
     if !record.failures.is_empty() {
         paper.subheading("Could not be done: what these photos show is not known");
         for failure in &record.failures {

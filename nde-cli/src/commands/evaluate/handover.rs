@@ -12,13 +12,14 @@ use std::io::Read as _;
 use std::path::Path;
 
 /// What may stand in an output folder at its top.
-const NAMES: [&str; 7] = [
+const NAMES: [&str; 8] = [
     "indications.csv",
     "indications.json",
     "indications.jsonl",
     "indications.xlsx",
     "set_aside.csv",
     "report.html",
+    "photos.csv",
     "report.pdf",
 ];
 /// How the record begins that every run leaves.
@@ -69,3 +70,4 @@ pub(super) fn write(dir: &Path, record: &Record, args: &EvaluateArgs) -> Result<
     }
     staged.place()
 }
+        staged.file(&dir.join("photos.csv"), |to| csv::photos(record, to))?;
