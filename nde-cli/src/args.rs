@@ -177,7 +177,7 @@ pub(crate) struct SeeingArgs {
     pub height: Option<Height>,
     /// Outline of the developer coat in pixels of the upright photo, "x1,y1 x2,y2 x3,y3 ...";
     /// repeatable. Without it the tool looks for the coat itself.
-    #[arg(long, value_name = "POINTS")]
+    #[arg(long, value_name = "POINTS", allow_hyphen_values = true)]
     pub region: Vec<Region>,
 }
 

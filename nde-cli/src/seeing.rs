@@ -3,8 +3,8 @@
 use crate::digest::sha256;
 use crate::inputs::PhotoFile;
 use crate::settings::Seeing;
-use anyhow::{Result, anyhow};
-use nde_measure::{MeasureError, Measurement, Photo, PhotoLimits, ScaleError, measure};
+use anyhow::{Result, anyhow, bail};
+use nde_measure::{MeasureError, Measurement, Photo, PhotoLimits, PointPx, ScaleError, measure};
 
 /// A photo that was read and measured.
 #[derive(Debug)]
@@ -35,6 +35,7 @@ pub(crate) fn see(file: &PhotoFile, seeing: &Seeing) -> Result<Seen> {
 pub(crate) fn see_bytes(bytes: Vec<u8>, sha256: String, seeing: &Seeing) -> Result<Seen> {
     let photo = Photo::decode(&bytes, &PhotoLimits::default())?;
     drop(bytes);
+    inside(&seeing.options.region_px, photo.size_px())?;
     let measurement =
         measure(&photo, &seeing.scale, &seeing.options).map_err(|error| match error {
             // Two of the ways that the text names need places in the photo.
@@ -44,4 +45,21 @@ pub(crate) fn see_bytes(bytes: Vec<u8>, sha256: String, seeing: &Seeing) -> Resu
             error => error.into(),
         })?;
     Ok(Seen { sha256, photo, measurement })
+}
+
+/// Refuses outlines of the coat that leave the photo: they were drawn for another one, or before it was turned
+/// or resized. A corner may lie on the border.
+fn inside(regions_px: &[Vec<PointPx>], size_px: [u32; 2]) -> Result<()> {
+    let [width, height] = size_px;
+    for corners in regions_px {
+        let outside = |[x, y]: &PointPx| {
+            !(0.0..=f64::from(width)).contains(x) || !(0.0..=f64::from(height)).contains(y)
+        };
+        if let Some([x, y]) = corners.iter().find(|corner| outside(corner)) {
+            bail!(
+                "the corner {x},{y} of --region lies outside the photo, which is {width} x {height} pixels when upright; give corners from 0,0 to {width},{height}, or click them with `nde pick`"
+            );
+        }
+    }
+    Ok(())
 }

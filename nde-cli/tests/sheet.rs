@@ -139,3 +139,25 @@ fn a_run_killed_in_mid_dwell_goes_on_from_the_disk() {
     assert!(ago.is_some_and(|seconds| (1..60).contains(&seconds)), "{talk}");
     assert!(talk.contains("its removal begins: Enter, not before"), "{talk}");
 }
+
+/// The blank has `bare = ""`: an answer written between the quotes counts like one without.
+#[test]
+fn an_answer_between_the_blanks_quotes_is_taken() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = dir.path();
+    assert_eq!(nde(at, &["sheet", "new"]).0, 0);
+    let blank = std::fs::read_to_string(at.join("sheet.toml")).unwrap();
+    for (written, shown) in [("\"true\"", "yes"), ("true", "yes"), ("\"false\"", "no")] {
+        let text = blank.replace("bare = \"\"", &format!("bare = {written}"));
+        assert_ne!(text, blank);
+        std::fs::write(at.join("sheet.toml"), text).unwrap();
+        let (code, out, talk) = nde(at, &["sheet", "show"]);
+        let line = out.lines().find(|line| line.trim_start().starts_with("bare")).unwrap_or("");
+        assert!(code < 2 && line.ends_with(shown), "{written}: {line}\n{talk}");
+    }
+    std::fs::write(at.join("sheet.toml"), blank.replace("bare = \"\"", "bare = \"perhaps\""))
+        .unwrap();
+    let (code, _, talk) = nde(at, &["sheet", "show"]);
+    assert_eq!(code, 2);
+    assert!(talk.contains("write bare = true or bare = false"), "{talk}");
+}

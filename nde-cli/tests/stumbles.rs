@@ -125,3 +125,39 @@ fn what_somebody_else_wrote_is_not_written_over() {
     }
     assert_eq!(fs::read(at.join("out/notes.txt")).unwrap(), b"mine");
 }
+
+#[test]
+fn a_corner_outside_the_photo_is_named_with_the_photos_size() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = dir.path();
+    paint(&at.join("a.png"));
+    for (region, corner) in
+        [("-5,10 300,10 300,200", "-5,10"), ("5,10 300,10 320.5,200", "320.5,200")]
+    {
+        let words = [&["evaluate", "a.png", "--region", region][..], &SCALED].concat();
+        let said = [
+            &format!("the corner {corner} of --region lies outside the photo"),
+            "320 x 240 pixels",
+            "from 0,0 to 320,240",
+        ];
+        refused(at, &words, &said);
+    }
+    refused(at, &["measure", "a.png", "--region", "-q"], &["`-q` is not a corner"]);
+    // The border itself is inside.
+    let (code, _, talk) = evaluate(at, &["a.png", "--region", "0,0 320,0 320,240 0,240"]);
+    assert_eq!(code, 1, "{talk}");
+}
+
+#[test]
+fn a_thickness_of_nothing_is_refused_with_the_unit() {
+    let dir = tempfile::tempdir().unwrap();
+    for (words, said) in [
+        (["--thickness", "0mm"], ["`0mm`", "more than zero", "12mm or 1/2in"]),
+        (["--weld-length", "0in"], ["`0in`", "more than zero", "12mm or 1/2in"]),
+        (["--thickness", "amm"], ["`amm` is not a length", "its unit", "12mm or 1/2in"]),
+        (["--thickness", "12"], ["`12` has no unit", "12mm", "1/2in"]),
+    ] {
+        let rest = ["evaluate", "a.png", "--limit", "linear=3mm"];
+        refused(dir.path(), &[&rest[..], &words].concat(), &said);
+    }
+}

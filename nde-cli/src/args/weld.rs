@@ -27,10 +27,17 @@ impl WeldArgs {
 }
 
 /// A length above zero, with its unit.
-fn length(text: &str) -> Result<Length, LengthError> {
-    let length = Length::parse_with_unit(text)?;
+fn length(text: &str) -> Result<Length, String> {
+    let length = Length::parse_with_unit(text).map_err(|error| match error {
+        LengthError::NotANumber { .. } => {
+            format!("`{text}` is not a length; write a number and its unit, such as 12mm or 1/2in")
+        }
+        error => error.to_string(),
+    })?;
     if length == Length::ZERO {
-        return Err(LengthError::NotANumber { text: text.to_owned() });
+        return Err(format!(
+            "`{text}` is no length that a part or a weld has; give more than zero with its unit, such as 12mm or 1/2in"
+        ));
     }
     Ok(length)
 }

@@ -34,8 +34,9 @@ pub(crate) struct Blank {
 #[must_use]
 pub(crate) fn blank(known: &Blank) -> String {
     let mut text = String::from(
-        "# Inspection sheet of a visible penetrant test. Empty means: not recorded.\n\
-         # Times are written with their zone and without quotes: 2026-05-04T10:05:00+02:00\n\
+        "# Inspection sheet of a visible penetrant test. \"\" means: not recorded.\n\
+         # Write texts between the quotes. A time (with its zone, 2026-05-04T10:05:00+02:00), true and false\n\
+         # take the place of the quotes.\n\
          # `nde sheet check` says what is missing, `nde sheet run` logs the times as they happen.\n",
     );
     let line = |text: &mut String, key: &str, value: Option<&str>, about: &str| {

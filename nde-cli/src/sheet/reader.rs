@@ -215,11 +215,14 @@ impl<'a> Table<'a> {
         match value.get_ref() {
             DeValue::Boolean(yes) => Some(*yes),
             DeValue::String(text) if text.trim().is_empty() => None,
+            // The blank's quotes may be left where the answer is written in.
+            DeValue::String(text) if text.trim() == "true" => Some(true),
+            DeValue::String(text) if text.trim() == "false" => Some(false),
             _ => {
                 self.faults.add(
                     &value.span(),
                     format!("`{key}` is neither true nor false"),
-                    format!("write {key} = true or {key} = false, without quotes"),
+                    format!("write {key} = true or {key} = false; \"\" means not recorded"),
                 );
                 None
             }

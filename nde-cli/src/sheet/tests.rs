@@ -145,7 +145,12 @@ const BROKEN: [(&str, &str, &str, &str); 44] = [
     ),
     ("form = \"wrought\"", "form = \"rolled\"", "is not known for `form`", "wrought"),
     ("\"service-crack\"]", "\"fatigue\"]", "`fatigue` is not known", "service-crack"),
-    ("bare = true", "bare = \"yes\"", "neither true nor false", "without quotes"),
+    (
+        "bare = true",
+        "bare = \"yes\"",
+        "neither true nor false",
+        "write bare = true or bare = false",
+    ),
     ("bare = true", "baer = true", "`baer` is not known in [part]", "did you mean `bare`?"),
     ("name = \"Chainplate, port\"", "name = 7", "`name` is not a text", "name = \"...\""),
     ("number = \"CP-P-2\"", "colour = \"red\"", "`colour` is not known", "the keys here are"),
