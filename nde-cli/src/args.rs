@@ -89,6 +89,18 @@ pub(crate) fn deciding(words: impl Iterator<Item = String>) -> Vec<String> {
     kept
 }
 
+impl EvaluateArgs {
+    /// Whether the words of an earlier run name the same photos, folders or list.
+    pub(crate) fn reads_the_same_places(&self, words: &[String]) -> bool {
+        let words = std::iter::once("nde").chain(words.iter().map(String::as_str));
+        let Ok(Args { command: Command::Evaluate(before), .. }) = Args::try_parse_from(words)
+        else {
+            return false;
+        };
+        before.paths == self.paths && before.batch.list == self.batch.list
+    }
+}
+
 /// What to do.
 #[derive(Clone, Debug, Subcommand)]
 pub(crate) enum Command {
@@ -245,11 +257,11 @@ pub(crate) struct MeasureArgs {
 #[derive(Clone, Debug, ClapArgs)]
 #[command(after_help = "Examples:
   nde evaluate chainplate.jpg --rules weld-vessel-si --out out
-  nde evaluate season/ --recursive --match \"*.jpg\" --rules our-limits.toml --out out --xlsx --pdf
+  nde evaluate season/ --recursive --match \"*.jpg\" --rules our-limits.toml --out out-season --xlsx --pdf
   nde evaluate by-hand.csv --limit linear=3mm --limit rounded=5mm
-  find season -name \"*.jpg\" -newer last | nde evaluate --list - --rules weld-vessel-si --out out
-  nde evaluate inbox/ --watch --rules weld-vessel-si --out out
-  nde evaluate season/ --rules weld-vessel-si --out out --shard 3/8
+  find season -name \"*.jpg\" -newer last | nde evaluate --list - --rules weld-vessel-si --out out-new
+  nde evaluate inbox/ --watch --rules weld-vessel-si --out out-inbox
+  nde evaluate season/ --rules weld-vessel-si --out out-season --shard 3/8
 
 A broken-off run goes on where it was: give the same command again.
 Next: open DIR/report.html, call each indication, and save calls.csv.")]
@@ -285,7 +297,9 @@ pub(crate) struct EvaluateArgs {
     /// sheet names.
     #[arg(long, value_name = "FILE.csv")]
     pub calls: Option<PathBuf>,
-    /// Folder for indications.csv, indications.json, set_aside.csv and marked photos.
+    /// Folder for indications.csv (one row an indication), photos.csv (one row a photo, those without an
+    /// indication too), set_aside.csv, indications.json, report.html and marked photos. One folder a job:
+    /// the same job given again replaces its own results, another job's are left alone.
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// What else to hand over.

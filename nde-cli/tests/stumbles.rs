@@ -126,6 +126,61 @@ fn what_somebody_else_wrote_is_not_written_over() {
     assert_eq!(fs::read(at.join("out/notes.txt")).unwrap(), b"mine");
 }
 
+/// Another job's lists would be replaced, and its marked photos mixed with these.
+#[test]
+fn another_jobs_results_are_not_replaced_and_the_same_job_is() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = dir.path();
+    for (folder, name) in [("one", "a.png"), ("two", "a.png"), ("two", "b.png")] {
+        fs::create_dir_all(at.join(folder)).unwrap();
+        paint(&at.join(folder).join(name));
+    }
+    // The same name in another folder is no proof of the same job: other bytes.
+    image::RgbImage::from_pixel(320, 240, image::Rgb([226, 226, 221]))
+        .save(at.join("two/a.png"))
+        .unwrap();
+    image::RgbImage::from_pixel(320, 240, image::Rgb([225, 226, 221]))
+        .save(at.join("two/b.png"))
+        .unwrap();
+    assert_eq!(evaluate(at, &["one", "--out", "out"]).0, 1);
+    let kept = fs::read(at.join("out/indications.json")).unwrap();
+    let marked = fs::read(at.join("out/marked/a.jpg")).unwrap();
+    let list = "id,length_mm,width_mm\n1,2,2\n";
+    fs::write(at.join("by-hand.csv"), list).unwrap();
+    refused(
+        at,
+        &[&["evaluate", "two", "--out", "out"][..], &SCALED].concat(),
+        &["out holds the results of another job (a.png)", "give another --out"],
+    );
+    refused(
+        at,
+        &["evaluate", "by-hand.csv", "--limit", "linear=3mm", "--out", "out"],
+        &["holds the results of another job"],
+    );
+    assert_eq!(fs::read(at.join("out/indications.json")).unwrap(), kept);
+    assert_eq!(fs::read(at.join("out/marked/a.jpg")).unwrap(), marked);
+    // With another limit, a photo more, one photo of it alone, and a photo taken anew it is the same job.
+    assert_eq!(evaluate(at, &["one", "--out", "out", "--limit", "rounded=1mm"]).0, 1);
+    fs::copy(at.join("two/b.png"), at.join("one/b.png")).unwrap();
+    assert_eq!(evaluate(at, &["one", "--out", "out"]).0, 1);
+    let (code, _, talk) = evaluate(at, &["one/a.png", "--out", "out"]);
+    assert_eq!(code, 1);
+    assert!(talk.contains("b.png of the earlier run is not read now and leaves them"), "{talk}");
+    fs::copy(at.join("two/a.png"), at.join("one/a.png")).unwrap();
+    let (code, _, talk) = evaluate(at, &["one/a.png", "--out", "out"]);
+    assert!(code < 2, "{talk}");
+    assert!(talk.contains("same names and other contents, which are replaced"), "{talk}");
+    let (code, _, talk) = evaluate(at, &["one/a.png", "--out", "out"]);
+    assert!(code < 2 && !talk.contains("replaced"), "{talk}");
+    // A list that was corrected is the same list.
+    for rows in [list, "id,length_mm,width_mm\n1,2.5,2\n"] {
+        fs::write(at.join("by-hand.csv"), rows).unwrap();
+        let words = ["evaluate", "by-hand.csv", "--limit", "linear=3mm", "--out", "list"];
+        let (code, _, talk) = nde(at, &words);
+        assert_eq!(code, 0, "{talk}");
+    }
+}
+
 #[test]
 fn a_corner_outside_the_photo_is_named_with_the_photos_size() {
     let dir = tempfile::tempdir().unwrap();

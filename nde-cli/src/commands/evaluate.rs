@@ -9,6 +9,7 @@ mod watch;
 mod again;
 
 use crate::args::{EvaluateArgs, Format};
+use crate::digest::sha256;
 use crate::exports;
 use crate::inputs::{Depth, Empty, Inputs, ListFile, Wanted};
 use crate::inspection::Inspection;
@@ -18,8 +19,10 @@ use crate::record::{Case, Record, Tally};
 use crate::settings::Criteria;
 use crate::talk::Streams;
 use anyhow::{Context as _, Result, bail};
+use handover::{Asked, Replaced};
 use judging::{Conclusion, judged};
 use nde_core::Verdict;
+use std::path::Path;
 
 /// Evaluates photos or a typed list.
 pub(super) fn run(args: &EvaluateArgs, streams: &mut Streams<'_>) -> Result<Outcome> {
@@ -42,10 +45,20 @@ pub(super) fn run(args: &EvaluateArgs, streams: &mut Streams<'_>) -> Result<Outc
     let guard = args.guard.unwrap_or_default();
     let criteria = Criteria::resolve(args.rules.as_deref(), &args.limit, guard, &args.weld)?;
     let criteria = inspection.criteria(args, criteria)?;
+    let leave_others = |inputs: &Inputs| match &args.out {
+        Some(dir) => handover::refuse_other_job(dir, &asked(inputs), args),
+        None => Ok(Replaced::default()),
+    };
     if args.batch.watch {
+        leave_others(&Inputs::find(&wanted(args, Empty::Allowed))?)?;
         return watch::run(args, criteria, &inspection, streams);
     }
-    match Inputs::find(&wanted(args, Empty::Refused))? {
+    let inputs = Inputs::find(&wanted(args, Empty::Refused))?;
+    let replaced = leave_others(&inputs)?;
+    if let (Some(dir), false) = (&args.out, args.quiet) {
+        said(&replaced, dir, streams);
+    }
+    match inputs {
         Inputs::List(file) => {
             let record = of_list(&file, criteria, &inspection, args, streams)?;
             finish(&record, args, streams)
@@ -54,6 +67,44 @@ pub(super) fn run(args: &EvaluateArgs, streams: &mut Streams<'_>) -> Result<Outc
             let record = photos::run(&photos, criteria, &inspection, args, streams)?;
             finish(&record, args, streams)
         }
+    }
+}
+
+/// What of the earlier run in the output folder does not stay.
+fn said(replaced: &Replaced, dir: &Path, streams: &mut Streams<'_>) {
+    let shown = dir.display();
+    if replaced.anew {
+        streams.note(format_args!(
+            "{shown} holds results of the same names and other contents, which are replaced; if that was another job, give another --out"
+        ));
+    }
+    if let Some((first, others)) = replaced.left.split_first() {
+        let more =
+            if others.is_empty() { String::new() } else { format!(" and {} more", others.len()) };
+        streams.note(format_args!(
+            "the lists and the report in {shown} are replaced; {first}{more} of the earlier run is not read now and leaves them (give the whole folder to keep it)"
+        ));
+    }
+}
+
+/// What is read, for telling which job it is.
+fn asked(inputs: &Inputs) -> Vec<Asked<'_>> {
+    match inputs {
+        Inputs::List(file) => vec![Asked {
+            name: file.name(),
+            // Standard input is read once.
+            sha256: Box::new(move || match file {
+                ListFile::Stdin => None,
+                file => file.bytes(list::MOST_BYTES).ok().map(|bytes| sha256(&bytes)),
+            }),
+        }],
+        Inputs::Photos(photos) => photos
+            .iter()
+            .map(|file| Asked {
+                name: file.name.clone(),
+                sha256: Box::new(move || file.bytes().ok().map(|bytes| sha256(&bytes))),
+            })
+            .collect(),
     }
 }
 
@@ -92,7 +143,7 @@ fn of_list(
     let events = inspection.calls().map(|calls| calls.about(&name, |_| None));
     let conclusion = judged(&typed.indications, &criteria, &[], events.as_deref(), Vec::new())
         .with_context(|| name.clone())?;
-    let sha256 = crate::digest::sha256(&bytes);
+    let sha256 = sha256(&bytes);
     let judgement = conclusion.as_ref().map(|c| &c.judgement);
     let mut case = Case::of_list(&name, &sha256, &typed.indications, judgement);
     if let (Some(events), Some(Conclusion { judgement, called: Some((called, raw)) })) =
