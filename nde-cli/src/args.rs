@@ -256,12 +256,12 @@ pub(crate) struct MeasureArgs {
 /// `nde evaluate`.
 #[derive(Clone, Debug, ClapArgs)]
 #[command(after_help = "Examples:
-  nde evaluate chainplate.jpg --rules weld-vessel-si --out out
-  nde evaluate season/ --recursive --match \"*.jpg\" --rules our-limits.toml --out out-season --xlsx --pdf
+  nde evaluate chainplate.jpg --rules weld-vessel-si --out out-plate
+  nde evaluate season/ --recursive --match \"*.jpg\" --rules our-limits.toml --out out --xlsx --pdf
   nde evaluate by-hand.csv --limit linear=3mm --limit rounded=5mm
   find season -name \"*.jpg\" -newer last | nde evaluate --list - --rules weld-vessel-si --out out-new
   nde evaluate inbox/ --watch --rules weld-vessel-si --out out-inbox
-  nde evaluate season/ --rules weld-vessel-si --out out-season --shard 3/8
+  nde evaluate season/ --rules weld-vessel-si --out out --shard 3/8
 
 A broken-off run goes on where it was: give the same command again.
 Next: open DIR/report.html, call each indication, and save calls.csv.")]
