@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! focal -> rows -> comb -> along -> lengths -> hierarchy -> layers -> numbered -> joined -> ruled
-//!      -> beside -> here
+//!      -> beside -> opposite -> here
 //! ```
 //! Rows of ticks are found ([`rows`]), numbered ([`comb`]) and told apart by the pattern of longer
 //! ticks ([`hierarchy`]); a stated graduation that the pattern does not confirm is refused. Places
@@ -25,6 +25,7 @@ mod numbered;
 mod joined;
 mod ruled;
 mod beside;
+mod opposite;
 
 pub(crate) use focal::FocalKnown;
 pub(crate) use ruled::Ruled;
@@ -196,7 +197,15 @@ fn find_in(grey: &Grey, size_px: [u32; 2], asked: &Asked<'_>) -> Result<Ruled, U
             agree(chosen, other).map_err(|detail| Unread { seen, detail })?;
         }
     }
-    let (map, on_the_rule) = with_the_other_edge(&numbered, best, graduated);
+    let (mut map, mut on_the_rule, across_mm) = with_the_other_edge(&numbered, best, graduated);
+    if across_mm < opposite::NEAREST_MM {
+        let alone = ruled(&numbered[best].map, &[&numbered[best]], &lens, graduated);
+        let other = alone.and_then(|a| opposite::find(grey, &a, graduated, lens.optics()));
+        if let Some(other) = other {
+            numbered.push(other);
+            (map, on_the_rule, _) = with_the_other_edge(&numbered, best, graduated);
+        }
+    }
     let rows: Vec<&Numbered<'_>> = on_the_rule.iter().map(|i| &numbered[*i]).collect();
     ruled(&map, &rows, &lens, graduated)
         .filter(Ruled::is_square)

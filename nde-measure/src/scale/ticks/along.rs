@@ -7,6 +7,8 @@
 
 use crate::scale::bend::Bend;
 use crate::scale::ticks::comb::{Comb, FEWEST_TICKS, Law, Strip, whole};
+use std::collections::BTreeMap;
+
 use nalgebra::{SMatrix, SVector, Vector3};
 
 /// Depths at which each tick is read.
@@ -218,6 +220,20 @@ impl Along {
         map.scatter.is_finite().then_some(map)
     }
 
+    /// Standard deviation of what neighbouring ticks have in common of their distance from the map, ticks:
+    /// noise has nothing in common, a row counted wrong has most.
+    pub(super) fn in_common(&self) -> f64 {
+        let mut ticks: BTreeMap<i64, (f64, f64)> = BTreeMap::new();
+        for r in self.readings.iter().filter(|r| r.edge == Edge::Own) {
+            let (n, sum) = ticks.entry(whole(r.number)).or_default();
+            *n += 1.0;
+            *sum += self.number(r.at) - r.number;
+        }
+        let off: Vec<f64> = ticks.values().map(|(n, sum)| sum / n).collect();
+        let products: f64 = off.windows(2).map(|pair| pair[0] * pair[1]).sum();
+        (products / off.len().max(2) as f64).max(0.0).sqrt()
+    }
+
     /// The place as a lens that bends nothing would show it, normalised.
     fn normal_place(&self, at: [f64; 2]) -> Vector3<f64> {
         let straight = self.optics.bend(self.bend).straight(at);
@@ -301,18 +317,24 @@ impl Along {
     }
 }
 
-/// Centre of the dark around a tick in one row of the strip; none if there is no clear dark.
+/// Centre of the dark around a tick at one depth of the strip; none if there is no clear dark.
 fn centre_of_tick(strip: &Strip<'_>, law: &Law, t: f64, v: f64) -> Option<f64> {
     let half = 0.42 * law.spacing(t).abs();
-    // Two rounds: the window is centred on the tick before the final reading.
+    let steps = 2 * whole(2.0 * half).max(3);
+    // The window is centred on the tick by one row before the final reading, which takes one to each side.
     let mut at = t;
-    for _ in 0..2 {
-        let light = strip.level(at - half, v)?.min(strip.level(at + half, v)?);
+    for rows in [&[0.0][..], &[-1.0, 1.0]] {
+        let level = |d: f64| -> Option<f64> {
+            let levels = rows.iter().map(|r| strip.level(at + d, v + r));
+            levels.sum::<Option<f64>>().map(|sum| sum / rows.len() as f64)
+        };
+        // Light may differ to the two sides: next to a glint it would draw the centre away from it.
+        let (before, behind) = (level(-half)?, level(half)?);
         let (mut weight, mut sum) = (0.0, 0.0);
-        let steps = 2 * whole(2.0 * half).max(3);
         for i in 0..=steps {
-            let d = -half + 2.0 * half * i as f64 / steps as f64;
-            let dark = (light - strip.level(at + d, v)?).max(0.0);
+            let share = i as f64 / steps as f64;
+            let d = half * (2.0 * share - 1.0);
+            let dark = (before + (behind - before) * share - level(d)?).max(0.0);
             weight += dark;
             sum += dark * d;
         }

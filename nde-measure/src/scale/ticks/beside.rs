@@ -24,7 +24,7 @@ const MARKS: usize = 8;
 const FEWEST_PAIRS: usize = 3;
 /// Least mean product of neighbouring pieces: the share of a piece's swing that has the stated distance,
 /// if phases agree. Chosen: ticks have 0.15 to 0.5, other rows and brushed metal stay below 0.04.
-const LEAST_AGREEING: f64 = 0.1;
+pub(super) const LEAST_AGREEING: f64 = 0.1;
 /// Most that the distance may be off, as phase from piece to piece, cycles: 1.5 per cent. Chosen: the
 /// plane is carried on by up to 30 mm across; any two graduations differ by a fifth.
 const MOST_DRIFT: f64 = 0.015 * MARKS as f64;
@@ -41,10 +41,22 @@ pub(super) fn stands(grey: &Grey, plane: &Plane, ends_mm: [PointMm; 2], pitch: T
     let steps = whole(WIDEST_RULE_MM / STEP_MM);
     (-steps..=steps).any(|step| {
         let y = middle + step as f64 * STEP_MM;
-        let at = |mm: f64| agreeing(&pieces(grey, plane, [low, high], y, mm)).unwrap_or(0.0);
+        let at = |mm: f64| swing(grey, plane, [low, high], y, mm).unwrap_or(0.0);
         let here = at(pitch.mm());
         here >= LEAST_AGREEING && at(2.0 * pitch.mm()) <= MOST_DOUBLE * here
     })
+}
+
+/// How much of what stands along a line of the plane has this distance, in phase from piece to piece,
+/// 0 to 1; none where it is not seen or does not stay in phase.
+pub(super) fn swing(
+    grey: &Grey,
+    plane: &Plane,
+    ends_mm: [f64; 2],
+    y: f64,
+    pitch_mm: f64,
+) -> Option<f64> {
+    agreeing(&pieces(grey, plane, ends_mm, y, pitch_mm))
 }
 
 /// Share of the swing at the stated distance, with its phase, piece by piece; none where the piece

@@ -70,7 +70,7 @@ pub(super) fn with_the_other_edge(
     numbered: &[Numbered<'_>],
     best: usize,
     graduated: Graduated,
-) -> (Along, Vec<usize>) {
+) -> (Along, Vec<usize>, f64) {
     let row = &numbered[best];
     let pitch_mm = graduated.pitch.mm();
     let mut on_the_rule = vec![best];
@@ -113,5 +113,6 @@ pub(super) fn with_the_other_edge(
             farthest = Some((across_mm, joined));
         }
     }
-    (farthest.map_or_else(|| row.map.clone(), |(_, map)| map), on_the_rule)
+    let (across_mm, map) = farthest.unwrap_or_else(|| (0.0, row.map.clone()));
+    (map, on_the_rule, across_mm)
 }

@@ -14,6 +14,12 @@ use crate::scale::ticks::rows::Row;
 /// to 0.01 mm; three times that is a misreading.
 const MOST_SCATTER_MM: f64 = 0.03;
 
+/// More is let pass, up to the second limit, where neighbouring ticks err apart from each other, as noise
+/// makes them: what they have in common stays below the first. Chosen: half of what is let pass unasked;
+/// a row counted wrong is off by a good part of a tick over many neighbours.
+const MOST_IN_COMMON_MM: f64 = 0.015;
+const MOST_NOISY_MM: f64 = 0.08;
+
 /// Scatter of the numbers that no row is blamed for, ticks. On painted rules sharp rows scatter by 0.002 to 0.02.
 const SOUND_SCATTER: f64 = 0.01;
 
@@ -43,6 +49,8 @@ pub(super) struct Numbered<'a> {
     /// What the lengths of its ticks tell, if they tell it clearly.
     pub(super) graduated: Option<Graduated>,
     sides: [Side; 2],
+    /// Laid out along a plane known from another row, not along what itself showed.
+    by_plane: bool,
     /// The rule's edge along it, where the ticks end evenly.
     pub(super) edge: Option<EdgeLine>,
 }
@@ -119,6 +127,19 @@ impl<'a> Numbered<'a> {
         finer.filter(tells).or_else(|| own().filter(tells)).unwrap_or(self)
     }
 
+    /// A row at a known place and depth of a rule whose other row tells its graduation.
+    pub(super) fn laid_out(
+        grey: &'a Grey,
+        row: &Row,
+        band: [i64; 2],
+        optics: Optics,
+        graduated: Graduated,
+    ) -> Option<Self> {
+        let strip = Strip::of(grey, row, Reach::Blocks);
+        let read = Self::read_once(strip, row.period, Some(band), optics).ok()?;
+        Some(Self { graduated: Some(graduated), by_plane: true, ..read })
+    }
+
     fn read_once(
         strip: Strip<'a>,
         period: f64,
@@ -136,7 +157,7 @@ impl<'a> Numbered<'a> {
             .iter()
             .filter_map(|side| EdgeLine::through(&side.ends, side.lengths.len()))
             .min_by(|a, b| a.uneven.total_cmp(&b.uneven));
-        Ok(Self { strip, comb, map, graduated, sides, edge })
+        Ok(Self { strip, comb, map, graduated, sides, by_plane: false, edge })
     }
 
     /// The row turned so that the rule's edge lies level.
@@ -159,7 +180,7 @@ impl<'a> Numbered<'a> {
 
     /// Whether the row is laid out along the rule's edge, so that each depth of it is one of the rule.
     pub(super) fn is_level(&self) -> bool {
-        self.edge.is_some_and(|edge| edge.slope.abs() < LAID_OUT_SLOPE)
+        self.by_plane || self.edge.is_some_and(|edge| edge.slope.abs() < LAID_OUT_SLOPE)
     }
 
     /// Whether a row seen in the photo is this one, read already.
@@ -248,7 +269,9 @@ impl<'a> Numbered<'a> {
         };
         let graduated = found.confirms(stated, spacing_px)?;
         let scatter_mm = self.map.scatter * graduated.pitch.mm();
-        if scatter_mm > MOST_SCATTER_MM {
+        let noise_alone = self.map.in_common() * graduated.pitch.mm() <= MOST_IN_COMMON_MM
+            && scatter_mm <= MOST_NOISY_MM;
+        if scatter_mm > MOST_SCATTER_MM && !noise_alone {
             return Err(format!("they scatter by {scatter_mm:.3} mm along it"));
         }
         Ok(graduated)
