@@ -185,6 +185,22 @@ fn glare_over_part_of_the_rule_leaves_the_rest_readable() {
 }
 
 #[test]
+fn the_other_edge_is_found_by_the_row_that_was_read() {
+    let painted = Painted { tilt_deg: 12.0, ..Painted::default() };
+    // Rows are looked for in the upper half of the photo only: there is one.
+    let upper = [[0.0, 0.0], [1100.0, 0.0], [1100.0, 350.0], [0.0, 350.0]];
+    let asked = Asked { within_px: &upper, focal_px: painted.focal_px, ..MILLIMETRES };
+    let ruled = find(&Photo::from_rgb(painted.photo()), &asked).unwrap();
+    let all = ruled.covers_mm.map(|[_, y]| y);
+    let across =
+        all.iter().fold(f64::MIN, |a, b| a.max(*b)) - all.iter().fold(f64::MAX, |a, b| a.min(*b));
+    // One row alone: its longest ticks, 6 mm, and 4 mm more to each side.
+    assert!(across > painted.width_mm && across > 15.0, "{across}");
+    let beside = worst_error(&painted, &ruled, 20.0);
+    assert!(beside < 0.005, "{beside}");
+}
+
+#[test]
 fn without_a_rule_nothing_is_read() {
     let plain = Photo::from_rgb(image::RgbImage::from_pixel(900, 700, image::Rgb([180; 3])));
     let said = find(&plain, &MILLIMETRES).unwrap_err().to_string();
