@@ -4,7 +4,7 @@ use crate::scale::found::TickSeen;
 use crate::scale::grey::Grey;
 use crate::scale::spec::TickPitch;
 use crate::scale::ticks::along::{Along, Optics};
-use crate::scale::ticks::comb::{self, Comb, Reach, Strip, whole};
+use crate::scale::ticks::comb::{self, Comb, Reach, Strip};
 use crate::scale::ticks::hierarchy::{Graduated, recognise};
 use crate::scale::ticks::layers::Layers;
 use crate::scale::ticks::lengths::{Side, TickLength, tick_lengths};
@@ -40,12 +40,6 @@ const LEVEL_SLOPE: f64 = 0.0005;
 /// Slope up to which a row counts as laid out along its edge. Chosen: five pixels in a thousand, a third
 /// of the shortest ticks.
 const LAID_OUT_SLOPE: f64 = 0.005;
-
-/// Two layings out of a row see the same ticks if a tick of one lies so near to one of the other, ticks,
-/// and the ticks are as far apart to this share. Chosen: places are read to a fiftieth of a tick; another
-/// row has another step.
-const SAME_TICK: f64 = 0.2;
-const SAME_STEP: f64 = 0.05;
 
 /// A row of ticks, numbered, with its map.
 pub(super) struct Numbered<'a> {
@@ -93,28 +87,12 @@ impl<'a> Numbered<'a> {
             let strip = Strip::of(grey, &row, reach);
             match Self::read_once(strip, row.period, None, optics) {
                 Ok(again) if again.comb.ticks.len() * 10 >= read.comb.ticks.len() * 9 => {
-                    read = again.with_what_was_told(&read);
+                    read = again;
                 }
                 _ => break,
             }
         }
         Ok(read)
-    }
-
-    /// Itself, with the graduation that an earlier laying out of the same row told if it tells none:
-    /// numerals run into ticks in the one and not in the other.
-    fn with_what_was_told(self, before: &Self) -> Self {
-        let told = before.graduated.filter(|_| self.graduated.is_none()).and_then(|told| {
-            let v = f64::midpoint(before.comb.band[0] as f64, before.comb.band[1] as f64);
-            let zero = told.zero as f64;
-            let t = before.map.place(&before.strip, zero, before.comb.law.place(zero), v);
-            let at = before.strip.place(t, v);
-            let number = self.map.number(at);
-            let alike = self.map.steepness(at) / before.map.steepness(at) - 1.0;
-            let same = (number - number.round()).abs() <= SAME_TICK && alike.abs() <= SAME_STEP;
-            same.then(|| Graduated { zero: whole(number), ..told })
-        });
-        Self { graduated: self.graduated.or(told), ..self }
     }
 
     /// Itself if it tells its graduation; else the finer row whose longer ticks it is, or itself at the
