@@ -317,24 +317,18 @@ impl Along {
     }
 }
 
-/// Centre of the dark around a tick at one depth of the strip; none if there is no clear dark.
+/// Centre of the dark around a tick in one row of the strip; none if there is no clear dark.
 fn centre_of_tick(strip: &Strip<'_>, law: &Law, t: f64, v: f64) -> Option<f64> {
     let half = 0.42 * law.spacing(t).abs();
-    let steps = 2 * whole(2.0 * half).max(3);
-    // The window is centred on the tick by one row before the final reading, which takes one to each side.
+    // Two rounds: the window is centred on the tick before the final reading.
     let mut at = t;
-    for rows in [&[0.0][..], &[-1.0, 1.0]] {
-        let level = |d: f64| -> Option<f64> {
-            let levels = rows.iter().map(|r| strip.level(at + d, v + r));
-            levels.sum::<Option<f64>>().map(|sum| sum / rows.len() as f64)
-        };
-        // Light may differ to the two sides: next to a glint it would draw the centre away from it.
-        let (before, behind) = (level(-half)?, level(half)?);
+    for _ in 0..2 {
+        let light = strip.level(at - half, v)?.min(strip.level(at + half, v)?);
         let (mut weight, mut sum) = (0.0, 0.0);
+        let steps = 2 * whole(2.0 * half).max(3);
         for i in 0..=steps {
-            let share = i as f64 / steps as f64;
-            let d = half * (2.0 * share - 1.0);
-            let dark = (before + (behind - before) * share - level(d)?).max(0.0);
+            let d = -half + 2.0 * half * i as f64 / steps as f64;
+            let dark = (light - strip.level(at + d, v)?).max(0.0);
             weight += dark;
             sum += dark * d;
         }
