@@ -39,9 +39,6 @@ pub struct SortingOptions {
     /// Dark: loss of red above this share of the loss of green, beyond what this photo's dye has.
     /// Dye reads 0 to 0.35, lint and dirt 0.35 to 1.
     pub dark: f64,
-    /// The limit grows by this over the number of the mark's pixels. Chosen on rendered photos taken anew in 16 ways:
-    /// true marks of 25 pixels read up to 0.26 beyond their photo's dye, of 100 and more 0.16; red lint 0.16 to 0.36.
-    pub dark_pixels: f64,
     /// A mark of at least this contrast is too deep a red for lint or dirt...
     pub deep_contrast: f64,
     /// ...unless it takes more than this share of red as well. A shadow on a mark takes both.
@@ -83,7 +80,6 @@ impl Default for SortingOptions {
         Self {
             brown: 0.35,
             dark: 0.10,
-            dark_pixels: 8.0,
             deep_contrast: 0.70,
             deep_red: 0.55,
             shaded: 0.72,
@@ -250,8 +246,8 @@ pub(crate) fn set_aside(
     if blue - 1.0 > options.brown * (1.0 - red).max(0.0) {
         return Some(SetAsideReason::Brownish);
     }
-    // A mark of few pixels has a noisy colour, and most of them are rim, where a JPEG smears it.
-    let allowance = options.dark_pixels / body.mask.count().max(1) as f64;
+    // A mark of few pixels has a noisy colour.
+    let allowance = 0.9 / (body.mask.count() as f64).sqrt();
     let dark = (dye_red.unwrap_or(0.27) + options.dark).max(0.26) + allowance;
     let deep = body.contrast() >= options.deep_contrast && red < options.deep_red;
     // Shade takes red light as well, but leaves the redness of what it lies on.

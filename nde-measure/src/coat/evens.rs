@@ -96,7 +96,7 @@ impl Evens {
         let neutral = Self::of(ground, most, camera);
         let found = heavier(neutral, Self::of(ground, most, White::InSomeLight));
         let found = match found {
-            Some(found) if found.is_neutral() && !found.leaves_white(ground, camera) => {
+            Some(found) if found.is_plain() && !found.leaves_white(ground, camera) => {
                 return Some((found, camera));
             }
             found => heavier(found, closer(White::InSomeLight))?,
@@ -106,9 +106,11 @@ impl Evens {
         Some((Self::of(ground, found.evenness, light)?, light))
     }
 
-    /// Whether the camera itself made the surest coat white.
-    fn is_neutral(&self) -> bool {
-        self.areas[self.main].1.cast() <= NEUTRAL_CAST
+    /// Whether the camera itself made the surest coat white, and it does not run along the frame as a bench does, or a
+    /// coat that is one with its bench.
+    fn is_plain(&self) -> bool {
+        let (area, look) = &self.areas[self.main];
+        look.cast() <= NEUTRAL_CAST && sides_of_frame(area, self.even.width, self.even.height) < 3
     }
 
     /// Whether much ground as light and as white as the coat, half as much as that, lies in areas that are not white as
