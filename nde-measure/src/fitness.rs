@@ -189,7 +189,8 @@ fn colour_of_light([red, blue]: [f64; 2], most_cast: f64) -> Gate {
         Some(off.abs().exp()),
         "times off green",
         OFF_WHITE,
-        most_cast.exp(),
+        // Told to people: two decimals.
+        (100.0 * most_cast.exp()).round() / 100.0,
         "no white paper could be read, and the ground read does not look white: lay the card beside the part, set the camera to this light, or outline the coat with --region",
     )
 }

@@ -274,7 +274,7 @@ impl GateSeen {
         let side = if fail < warn { "below" } else { "above" };
         if fail.is_infinite() {
             format!("warns {side} {warn}{unit}, never unfit by itself")
-        } else if fail == warn {
+        } else if (fail - warn).abs() < f64::EPSILON {
             format!("not fit {side} {fail}{unit}")
         } else {
             format!("warns {side} {warn}{unit}, not fit {side} {fail}{unit}")

@@ -15,6 +15,7 @@ use std::path::{Path, PathBuf};
 
 /// Paint scenes from consecutive seeds, measure them, print the figure table.
 #[derive(Parser)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a switch of the command line")]
 struct Args {
     /// How many scenes.
     #[arg(long, default_value_t = 60)]
