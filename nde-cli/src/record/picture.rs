@@ -159,11 +159,11 @@ impl Picture {
     pub(crate) fn checks(&self) -> Checks {
         let mut checks = Checks { all: self.gates.len(), ..Checks::default() };
         for gate in &self.gates {
-            let list = match gate.told() {
-                None => continue,
-                Some(("not fit", _)) => &mut checks.failed,
-                Some(("warning", _)) => &mut checks.warned,
-                Some(_) => &mut checks.unknown,
+            let list = match gate.outcome.as_str() {
+                "pass" => continue,
+                "fail" => &mut checks.failed,
+                "warn" => &mut checks.warned,
+                _ => &mut checks.unknown,
             };
             list.push(gate.name.clone());
         }

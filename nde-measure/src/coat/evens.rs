@@ -2,8 +2,8 @@
 //!
 //! Mostly one look at a set evenness tells. Out of focus, or where the camera has flattened the light, the edge of
 //! a coat is as even as the coat itself, and coat and bench are one area: then closer looks tell them apart. Where
-//! nothing known to be white lies in the frame and nothing looks white, the light may be warm or cold: then what is
-//! whitest of all tells its colour.
+//! nothing known to be white lies in the frame, what the camera made white counts unless something else is clearly
+//! whiter for the light it may lie in: then that tells the colour of the light.
 
 use super::frame::sides_of_frame;
 use super::ground::Ground;
@@ -272,12 +272,7 @@ mod tests {
         let cells = Cells { grid: Grid { x0: 0, y0: 0, side: 3 }, ln, lost };
         let nothing = Mask::empty(SIZE.0, SIZE.1);
         let coat = propose(&cells, &nothing, None, 0.3, &CoatOptions::default())?.coat;
-        Some([0, 1].map(|kind| {
-            let of = (0..kinds.len()).filter(|&i| kinds[i] == kind);
-            let (all, yes) =
-                of.fold((0_u32, 0_u32), |(n, y), i| (n + 1, y + u32::from(coat.data[i])));
-            f64::from(yes) / f64::from(all)
-        }))
+        Some([0, 1].map(|kind| coat.share_of(|i| kinds[i] == kind)))
     }
 
     const WHITE: f32 = -0.3;

@@ -34,8 +34,8 @@ pub(super) struct Ground<'a> {
     pub(super) without_dye: Raster,
     pub(super) grain: Raster,
     pub(super) unevenness: Raster,
-    /// ln of blue against green, averaged over so much.
-    blue: Raster,
+    /// See [`Ground::blue`].
+    blue: OnceCell<Raster>,
     /// See [`Ground::averaged`].
     averaged: OnceCell<Raster>,
 }
@@ -56,9 +56,6 @@ impl<'a> Ground<'a> {
             let redness = (cells.ln[0].data[i] - cells.ln[1].data[i] - cast).max(0.0);
             *v += RED_SHARE_OF_DYE * redness;
         }
-        let reach = (EVEN_MM / cell_mm).round().max(1.0) as usize;
-        let mut blue = cells.ln[2].clone();
-        blue.data.iter_mut().zip(&cells.ln[1].data).for_each(|(b, g)| *b -= g);
         Self {
             cells,
             covered,
@@ -67,9 +64,9 @@ impl<'a> Ground<'a> {
             cell_mm,
             options,
             grain: grain(&without_dye),
-            unevenness: unevenness(&without_dye, reach),
+            unevenness: unevenness(&without_dye, even_reach(cell_mm)),
             without_dye,
-            blue: blue.boxed(reach),
+            blue: OnceCell::new(),
             averaged: OnceCell::new(),
         }
     }
@@ -87,7 +84,16 @@ impl<'a> Ground<'a> {
     /// Whether the ground at a cell reflects blue light as white does, ln of red, green, blue: dye takes hardly more blue
     /// than green, but wood, board, brass and rust do.
     pub(super) fn is_blue_enough(&self, i: usize, white_ln: [f64; 3]) -> bool {
-        f64::from(self.blue.data[i]) >= white_ln[2] - white_ln[1] - self.options.most_cast
+        f64::from(self.blue().data[i]) >= white_ln[2] - white_ln[1] - self.options.most_cast
+    }
+
+    /// ln of blue against green, averaged as evenness is. Beside paper nobody asks.
+    fn blue(&self) -> &Raster {
+        self.blue.get_or_init(|| {
+            let mut blue = self.cells.ln[2].clone();
+            blue.data.iter_mut().zip(&self.cells.ln[1].data).for_each(|(b, g)| *b -= g);
+            blue.boxed(even_reach(self.cell_mm))
+        })
     }
 
     /// How an area looks as a whole, against white (ln of red, green, blue) and the paper beside it.
@@ -103,6 +109,11 @@ impl<'a> Ground<'a> {
         let reach = (0.5 * RELIEF_MM / self.cell_mm).round() as usize;
         self.averaged.get_or_init(|| self.without_dye.boxed(reach))
     }
+}
+
+/// [`EVEN_MM`] in cells.
+fn even_reach(cell_mm: f64) -> usize {
+    (EVEN_MM / cell_mm).round().max(1.0) as usize
 }
 
 /// Unevenness: root mean square of what is left of a field after its mean in a square window of

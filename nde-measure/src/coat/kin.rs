@@ -293,14 +293,8 @@ mod tests {
         let cells = Cells { grid: Grid { x0: 0, y0: 0, side: 3 }, ln, lost };
         let nothing = Mask::empty(SIZE.0, SIZE.1);
         let found = propose(&cells, &nothing, None, 0.3, &CoatOptions::default()).unwrap();
-        [found.coat, found.doubtful].map(|mask| {
-            [0, 1].map(|kind| {
-                let of = (0..kinds.len()).filter(|&i| kinds[i] == kind);
-                let (all, yes) =
-                    of.fold((0_u32, 0_u32), |(n, y), i| (n + 1, y + u32::from(mask.data[i])));
-                f64::from(yes) / f64::from(all)
-            })
-        })
+        [found.coat, found.doubtful]
+            .map(|mask| [0, 1].map(|kind| mask.share_of(|i| kinds[i] == kind)))
     }
 
     #[test]

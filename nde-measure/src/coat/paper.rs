@@ -195,12 +195,7 @@ mod tests {
         let paper = with_paper.then_some(&paper);
         let coat = propose(&cells, &covered, paper, f64::from(CELL_MM), &CoatOptions::default());
         let coat = coat.unwrap().coat;
-        [0, 1].map(|kind| {
-            let of = (0..coat.data.len()).filter(|&i| kinds[i] == Some(kind));
-            let (all, yes) =
-                of.fold((0_u32, 0_u32), |(n, y), i| (n + 1, y + u32::from(coat.data[i])));
-            f64::from(yes) / f64::from(all)
-        })
+        [0, 1].map(|kind| coat.share_of(|i| kinds[i] == Some(kind)))
     }
 
     /// A lit coat with a card on it, half in a shadow; `own` is how much darker than coat the ground in the

@@ -37,6 +37,14 @@ impl Mask {
         self.data.iter_mut().zip(&not.data).for_each(|(yes, not)| *yes &= !not);
     }
 
+    /// Share of the places of a kind, given by their index, that it holds.
+    #[cfg(test)]
+    pub(crate) fn share_of(&self, is_of_kind: impl Fn(usize) -> bool) -> f64 {
+        let of = (0..self.data.len()).filter(|&i| is_of_kind(i));
+        let (all, yes) = of.fold((0_u32, 0_u32), |(n, y), i| (n + 1, y + u32::from(self.data[i])));
+        f64::from(yes) / f64::from(all)
+    }
+
     pub(crate) fn count(&self) -> usize {
         self.data.iter().filter(|&&yes| yes).count()
     }

@@ -144,7 +144,7 @@ fn measured(
         plane = fitted.plane.clone();
         result = Some((pairs, fitted));
     }
-    let markers_seen = markers_seen.max(layout.ids.len());
+    let markers_seen = markers_seen.max(layout.seen.len());
     let few = |kept: usize| ScaleError::NoCard {
         detail: format!(
             "the {} card is there, {markers_seen} of {} markers seen{}, but only {kept} of its {} corners are sharp and uncovered",
@@ -206,12 +206,12 @@ struct Candidate {
 
 impl Candidate {
     fn share_seen(&self) -> f64 {
-        self.layout.ids.len() as f64 / self.design.marker_count() as f64
+        self.layout.seen.len() as f64 / self.design.marker_count() as f64
     }
 
     /// How much of the card shows: its area in the photo times the markers read.
     fn shows(&self) -> f64 {
-        ink_px(&self.design, &self.layout.plane) * self.layout.ids.len() as f64
+        ink_px(&self.design, &self.layout.plane) * self.layout.seen.len() as f64
     }
 
     fn middle_px(&self) -> PointPx {
@@ -263,7 +263,7 @@ fn search(photo: &Photo, designs: &[CardDesign]) -> Result<Vec<Candidate>, Scale
                     let grey = Rc::clone(&grey);
                     let seen = Candidate { design: design.clone(), layout, grey };
                     match held.iter_mut().find(|c| c.same_card(&seen)) {
-                        Some(known) if known.layout.ids.len() >= seen.layout.ids.len() => {}
+                        Some(known) if known.layout.seen.len() >= seen.layout.seen.len() => {}
                         Some(known) => *known = seen,
                         None => held.push(seen),
                     }

@@ -15,9 +15,7 @@ use nalgebra::{Matrix3, Vector3};
 pub(crate) struct Layout {
     /// Where the card lies, from the marker corners.
     pub(crate) plane: Plane,
-    /// Ids seen, ascending.
-    pub(crate) ids: Vec<usize>,
-    /// The same markers as sighted.
+    /// The markers as sighted.
     pub(crate) seen: Vec<Sighting>,
 }
 
@@ -40,11 +38,9 @@ pub(crate) fn layouts(design: &CardDesign, sightings: &[Sighting]) -> Vec<Layout
             break;
         }
         let pairs: Vec<Pair> = best.iter().flat_map(|i| pairs_of(design, &left[*i])).collect();
-        let mut ids: Vec<usize> = best.iter().map(|i| left[*i].id).collect();
-        ids.sort_unstable();
         if let Some(fitted) = fit(&pairs, 1.0) {
             let seen = best.iter().map(|i| left[*i]).collect();
-            found.push(Layout { plane: fitted.plane, ids, seen });
+            found.push(Layout { plane: fitted.plane, seen });
         }
         let mut index = 0;
         left.retain(|_| {
@@ -52,7 +48,7 @@ pub(crate) fn layouts(design: &CardDesign, sightings: &[Sighting]) -> Vec<Layout
             !best.contains(&(index - 1))
         });
     }
-    found.sort_by_key(|layout| std::cmp::Reverse(layout.ids.len()));
+    found.sort_by_key(|layout| std::cmp::Reverse(layout.seen.len()));
     found
 }
 
@@ -162,7 +158,9 @@ mod tests {
         seen.push(Sighting { id: 2, corners_px: stray });
         let found = layouts(&card, &seen);
         assert_eq!(found.len(), 1);
-        assert_eq!(found[0].ids, [0, 2, 4, 6, 8, 10, 12, 14, 16]);
+        let mut ids: Vec<usize> = found[0].seen.iter().map(|s| s.id).collect();
+        ids.sort_unstable();
+        assert_eq!(ids, [0, 2, 4, 6, 8, 10, 12, 14, 16]);
         let [x, y] = found[0].plane.to_photo([84.0, 60.0]);
         let [u, v] = project(&there(), [84.0, 60.0]);
         assert!((x - u).hypot(y - v) < 1e-6);
@@ -176,7 +174,7 @@ mod tests {
         let mut seen = sightings(&card, &there(), |_| true);
         seen.extend(sightings(&card, &elsewhere, |id| id != 20));
         let found = layouts(&card, &seen);
-        assert_eq!(found.iter().map(|l| l.ids.len()).collect::<Vec<_>>(), [10, 9]);
+        assert_eq!(found.iter().map(|l| l.seen.len()).collect::<Vec<_>>(), [10, 9]);
     }
 
     #[test]

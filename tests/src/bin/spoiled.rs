@@ -6,7 +6,7 @@
 //! must not be taken for a clean part. Then parts with marks: where no gate failed, does the photo hide any?
 
 use clap::Parser;
-use nde_checks::figures::outcome::{Finding, Outcome, ScaleGiven, measured};
+use nde_checks::figures::outcome::{ASKED, Finding, Outcome, ScaleGiven, measured};
 use nde_checks::figures::spoil::Spoil;
 use nde_core::{GateOutcome, Indication, JudgeOptions, RuleSet, Verdict, judge};
 use nde_measure::size::contains;
@@ -52,9 +52,6 @@ fn ended(seed: u64, spoil: Spoil, rules: &RuleSet) -> anyhow::Result<(String, Ve
     };
     Ok((word.into(), said))
 }
-
-/// Peak loss of green from which a mark is asked for. Chosen: the least for which finding is promised.
-const ASKED: f64 = 0.23;
 
 /// Photos of one kind and what became of their marks.
 #[derive(Default)]

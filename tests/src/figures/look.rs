@@ -1,6 +1,6 @@
 //! Pictures of an outcome: truth and reading drawn over the photo, and crops of the worst cases.
 
-use super::outcome::{Finding, Outcome};
+use super::outcome::{ASKED, Finding, Outcome};
 use crate::paint::scene::Scene;
 use crate::paint::sensor::jpeg;
 use image::{Rgb, RgbImage};
@@ -65,9 +65,9 @@ fn case(outcome: &Outcome, finding: &Finding) -> Option<Case> {
         Finding::Hit(truth, call) => {
             let [length, width] = truth.seen_mm.unwrap_or(truth.size_mm);
             let error = call.feret_mm - length;
-            let class = truth.linear != call.linear && truth.peak >= 0.23;
+            let class = truth.linear != call.linear && truth.peak >= ASKED;
             Some(Case {
-                badness: (error.abs() / 0.3).min(6.0) * if truth.peak < 0.23 { 0.4 } else { 1.0 }
+                badness: (error.abs() / 0.3).min(6.0) * if truth.peak < ASKED { 0.4 } else { 1.0 }
                     + if class { 0.5 } else { 0.0 },
                 line: format!(
                     "SIZE {} {:.2} x {:.2} mm read {:.2} x {:.2} (seen {length:.2} x {width:.2}), U {}, peak {:.2}, doubts {:?}{}; {}",

@@ -86,14 +86,17 @@ pub enum Finding {
     },
 }
 
+/// Peak loss of green from which a mark is asked for. Chosen: the least for which finding is promised.
+pub const ASKED: f64 = 0.23;
+
 impl Finding {
-    /// Whether a mark for which finding is promised (a loss of green of 23 % and more) was called; `None` of anything
+    /// Whether a mark for which finding is promised was called; `None` of anything
     /// else.
     #[must_use]
     pub fn asked(&self) -> Option<bool> {
         match self {
-            Self::Hit(truth, _) => (truth.peak >= 0.23).then_some(true),
-            Self::Missed { truth, joined: false, .. } => (truth.peak >= 0.23).then_some(false),
+            Self::Hit(truth, _) => (truth.peak >= ASKED).then_some(true),
+            Self::Missed { truth, joined: false, .. } => (truth.peak >= ASKED).then_some(false),
             Self::Missed { .. } | Self::False { .. } => None,
         }
     }

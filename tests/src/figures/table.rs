@@ -1,7 +1,7 @@
 //! The figure table over many outcomes.
 
 use super::area::AreaRead;
-use super::outcome::{Call, Finding, Outcome, Truth};
+use super::outcome::{ASKED, Call, Finding, Outcome, Truth};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
@@ -9,8 +9,8 @@ use std::fmt::Write as _;
 /// Chosen: the limits the detection figures of the method are stated for.
 const TIERS: [(&str, f64, f64); 4] = [
     ("below 14 %", 0.0, 0.14),
-    ("faint 14-23 %", 0.14, 0.23),
-    ("medium 23-42 %", 0.23, 0.42),
+    ("faint 14-23 %", 0.14, ASKED),
+    ("medium 23-42 %", ASKED, 0.42),
     ("strong > 42 %", 0.42, 1.01),
 ];
 
@@ -169,7 +169,7 @@ fn detection(text: &mut String, findings: &[&Finding]) -> std::fmt::Result {
             text,
             "  {name:<18} {}   of those >= 23 %: {}",
             share(&keep),
-            share(&|t| keep(t) && t.peak >= 0.23)
+            share(&|t| keep(t) && t.peak >= ASKED)
         )?;
     }
     let mut kinds: Vec<&str> = truths.iter().map(|(t, _)| t.kind).collect();
@@ -221,7 +221,7 @@ fn spatter(text: &mut String, done: &[&Outcome]) -> std::fmt::Result {
     let share = |long: bool, dark: bool| {
         let of = droplets
             .iter()
-            .filter(|d| (d.seen_mm >= JUDGED_MM) == long && (d.seen_peak >= 0.23 || !dark));
+            .filter(|d| (d.seen_mm >= JUDGED_MM) == long && (d.seen_peak >= ASKED || !dark));
         let (all, called) = of.fold((0, 0), |(n, c), d| (n + 1, c + usize::from(d.called)));
         format!("{called}/{all}")
     };
@@ -304,12 +304,12 @@ fn sizes(text: &mut String, hits: &[(&Truth, &Call)]) -> std::fmt::Result {
 fn classes(text: &mut String, hits: &[(&Truth, &Call)]) -> std::fmt::Result {
     writeln!(text, "CLASS (linear: length > 3 width)")?;
     let rows: [ClassRow; 3] = [
-        ("all >= 23 %", |t| t.peak >= 0.23),
+        ("all >= 23 %", |t| t.peak >= ASKED),
         (">= 23 %, ratio not in 2.5-3.6", |t| {
             let ratio = t.size_mm[0] / t.size_mm[1];
-            t.peak >= 0.23 && !(2.5..3.6).contains(&ratio)
+            t.peak >= ASKED && !(2.5..3.6).contains(&ratio)
         }),
-        ("faint", |t| t.peak < 0.23),
+        ("faint", |t| t.peak < ASKED),
     ];
     for (name, keep) in rows {
         let kept: Vec<_> = hits.iter().filter(|(t, _)| keep(t)).collect();

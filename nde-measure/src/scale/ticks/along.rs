@@ -7,9 +7,8 @@
 
 use crate::scale::bend::Bend;
 use crate::scale::ticks::comb::{Comb, FEWEST_TICKS, Law, Strip, whole};
-use std::collections::BTreeMap;
-
 use nalgebra::{SMatrix, SVector, Vector3};
+use std::collections::BTreeMap;
 
 /// Depths at which each tick is read.
 const LEVELS: u32 = 6;
