@@ -151,12 +151,15 @@ pub(crate) fn propose(
     let blocks =
         Blocks::of(cells, &ground.without_dye, &ground.grain, covered, cell_mm, &options.relief);
     for _ in 0..RELIEF_ROUNDS {
-        let found = blocks.on_relief(covered, &coat, &options.relief);
-        doubtful.add(&found.doubtful);
-        if found.coat.count() == 0 {
+        let before = coat.count();
+        for beside in by_light(&coat, &ground) {
+            let found = blocks.on_relief(covered, &beside, &options.relief);
+            doubtful.add(&found.doubtful);
+            coat.add(&found.coat);
+        }
+        if coat.count() == before {
             break;
         }
-        coat.add(&found.coat);
     }
     coat = coat.grown(bridge).shrunk(bridge);
     fill_holes(&mut coat, (options.hole_mm2 / (cell_mm * cell_mm)) as usize);
@@ -164,6 +167,34 @@ pub(crate) fn propose(
     let doubtful = told_of(doubtful, &coat, covered, cell_mm);
     Some(Proposed { coat, doubtful, soft_rim: evens.evenness < options.evenness })
 }
+
+/// The coat, and where a shadow lies over part of it first its lit and its dim part each for itself: relief is held
+/// against the light beside it, not against the mean of two.
+fn by_light(coat: &Mask, ground: &Ground<'_>) -> Vec<Mask> {
+    let light = &ground.without_dye;
+    let mut all: Vec<f32> =
+        coat.data.iter().zip(&light.data).filter(|(c, _)| **c).map(|(_, v)| *v).collect();
+    let Some(at) = (all.len() - all.len() / 10).checked_sub(1) else { return Vec::new() };
+    let shaded = *all.select_nth_unstable_by(at, f32::total_cmp).1 - SHADED_LN;
+    let mut dim = coat.clone();
+    dim.data.iter_mut().zip(&light.data).for_each(|(yes, v)| *yes &= *v < shaded);
+    let narrow = 0.5 * SHADED_MM / ground.cell_mm;
+    dim = dim.shrunk(narrow).grown(narrow);
+    if dim.count() as f64 <= SHADED_SHARE * coat.count() as f64 {
+        return vec![coat.clone()];
+    }
+    let mut lit = coat.clone();
+    lit.take_out(&dim);
+    vec![lit, dim, coat.clone()]
+}
+
+/// Darker than the lit part of the coat by so much, ln, lies in a shadow, ...
+/// Chosen: light slopes by less over most coats.
+const SHADED_LN: f32 = 0.5;
+/// ... and so much of the coat is worth a look of its own. Chosen.
+const SHADED_SHARE: f64 = 0.03;
+/// Narrower dim ground is a trough of relief, or the rim. Chosen: a turn of a coarse thread, twice.
+const SHADED_MM: f64 = 4.0;
 
 /// Doubtful ground that is worth telling: outside the coat and whatever covers it, in patches large enough.
 fn told_of(mut doubtful: Mask, coat: &Mask, covered: &Mask, cell_mm: f64) -> Mask {

@@ -211,14 +211,16 @@ impl Piece<'_> {
         *other.one_step.get_or_init(|| self.light_falls_in_one_step(other.area, other.look))
     }
 
-    /// Whether another area close by looks as this one does in every way; `coat` is the size of the surest.
+    /// Whether another area close by looks as this one does in every way, or a shadow falls from this one onto it;
+    /// `coat` is the size of the surest.
     fn has_twin_beside(&self, (area, look): &Even, coat: usize) -> bool {
         let (lighter, cast) = look.beside(&self.look);
         area.size() * SHADED_SHARE >= coat
             && !self.has_twice_the_grain_of(look)
             && look.has_grain_of(&self.look, self.ground.options.most_grain)
             && ((is_alike(lighter, cast) && touches(area, self.near()))
-                || (is_near_alike(lighter, cast) && self.light_keeps_between(area, look)))
+                || (is_near_alike(lighter, cast) && self.light_keeps_between(area, look))
+                || (self.may_lie_in_a_shadow(look) && self.light_falls_in_one_step(area, look)))
     }
 }
 
@@ -342,5 +344,18 @@ mod tests {
         // No shadow is known to be that dark.
         let [[lit, shaded], [_, doubtful]] = behind(-2.2);
         assert!(lit > 0.8 && shaded < 0.01 && doubtful < 0.01, "{lit} {shaded} {doubtful}");
+    }
+
+    #[test]
+    fn a_shadow_on_another_part_of_the_coat_is_read_through() {
+        // Bare ground parts the coat; the shadow lies 27 mm from the larger part, behind the smaller.
+        let [[lit, shaded], _] = shares(|x, y| match (x, y) {
+            (x, y) if !(6.0..84.0).contains(&x) || !(6.0..54.0).contains(&y) => (-1.6, true, 2),
+            (x, _) if x < 42.0 => (-0.2, false, 0),
+            (x, _) if x < 47.0 => (-1.6, true, 2),
+            (x, _) if x < 69.0 => (-0.2, false, 0),
+            _ => (-1.1, false, 1),
+        });
+        assert!(lit > 0.8 && shaded > 0.8, "{lit} {shaded}");
     }
 }

@@ -337,28 +337,28 @@ mod tests {
 
     /// 90 x 60 mm of 0.3 mm cells: developer from x = 15 to 75 mm with a rippled bead across it, bare
     /// metal beside, 0.9 ln darker and streaky.
-    fn part(ripple: f32) -> Cells {
+    fn part(ripple: f32, shade: impl Fn(f32, f32) -> f32) -> Cells {
         let (w, h) = (300, 200);
         let mut red = Raster::filled(w, h, 0.0);
         for y in 0..h {
             for x in 0..w {
                 let (mm_x, mm_y) = (x as f32 * 0.3, y as f32 * 0.3);
-                let grain = 0.02 * ((x * 37 + y * 91) % 17) as f32 / 17.0;
+                let grain = 0.02 * ((x * x * 37 + x * y * 53 + y * 91) % 17) as f32 / 17.0;
                 let coated = (15.0..75.0).contains(&mm_x);
                 let bead = (25.0..35.0).contains(&mm_y);
                 red.data[y * w + x] = match (coated, bead) {
                     (true, true) => -0.3 + grain + ripple * (mm_x * 3.5).sin(),
                     (true, false) => -0.3 + grain,
                     (false, _) => -1.2 + 0.25 * ((y * 53) % 13) as f32 / 13.0,
-                };
+                } - shade(mm_x, mm_y);
             }
         }
         let ln = [red.clone(), red.clone(), red];
         Cells { grid: Grid { x0: 0, y0: 0, side: 3 }, ln, lost: Raster::filled(w, h, 0.0) }
     }
 
-    fn share_of_coat_found(ripple: f32) -> (f64, f64) {
-        let cells = part(ripple);
+    fn share_of_coat_found(ripple: f32, shade: impl Fn(f32, f32) -> f32) -> (f64, f64) {
+        let cells = part(ripple, shade);
         let nothing = Mask::empty(300, 200);
         let coat = propose(&cells, &nothing, None, 0.3, &CoatOptions::default()).unwrap().coat;
         let count = |inside: bool| {
@@ -373,7 +373,7 @@ mod tests {
     #[test]
     fn a_rippled_bead_and_the_coat_beyond_it_are_read_and_metal_is_not() {
         for ripple in [0.0, 0.1, 0.18] {
-            let (coat, metal) = share_of_coat_found(ripple);
+            let (coat, metal) = share_of_coat_found(ripple, |_, _| 0.0);
             assert!(coat > 0.9, "ripple {ripple}: {coat}");
             assert!(metal < 0.01, "ripple {ripple}: {metal}");
         }
@@ -381,7 +381,15 @@ mod tests {
 
     #[test]
     fn what_is_broken_up_more_than_ripple_is_left_out() {
-        let (coat, _) = share_of_coat_found(0.6);
+        let (coat, _) = share_of_coat_found(0.6, |_, _| 0.0);
         assert!(coat < 0.9, "{coat}");
+    }
+
+    #[test]
+    fn a_bead_beside_a_shadow_is_held_against_the_lit_coat() {
+        // A millimetre and a half along the metal is left out.
+        let askew = |x: f32, y: f32| if y > 51.0 - 0.2 * x { 1.0 } else { 0.0 };
+        let (coat, metal) = share_of_coat_found(0.15, askew);
+        assert!(coat > 0.92 && metal < 0.01, "{coat} {metal}");
     }
 }
