@@ -91,12 +91,7 @@ impl Piece<'_> {
     /// Whether another area is the same coat.
     fn has_kin(&self, (area, look): &Even) -> bool {
         let (lighter, cast) = look.beside(&self.look);
-        // Bare metal in a shadow, out of the lamp's way, is nowhere as white as paper; there grain may be noise.
-        let noise = if lighter < -ALIKE_LN && self.is_as_white_as_paper_tells(look, 1.0) {
-            MOST_NOISE
-        } else {
-            1.0
-        };
+        let noise = self.noise_allowed(look, lighter);
         if !look.has_grain_of(&self.look, noise * self.ground.options.most_grain) {
             return false;
         }
@@ -126,6 +121,18 @@ impl Piece<'_> {
             || (self.may_lie_in_a_shadow(look)
                 && by_shadow()
                 && (!self.paper_tells_darker(look) || falls()))
+    }
+
+    /// How much more grain noise may add. Bare metal out of the lamp's way is nowhere as white as paper; the less dim
+    /// the ground is, the whiter it must be, and the less of its grain is noise.
+    fn noise_allowed(&self, look: &Look, lighter: f64) -> f64 {
+        let dim = (-lighter / ALIKE_LN).clamp(0.0, 1.0);
+        let within = if dim < 1.0 { 0.5 } else { 1.0 };
+        if self.is_as_white_as_paper_tells(look, within) {
+            1.0 + dim * (MOST_NOISE - 1.0)
+        } else {
+            1.0
+        }
     }
 
     /// Whether another area looks as the same coat in another light may.
@@ -170,8 +177,16 @@ impl Piece<'_> {
         !other.grainless
             && !other.around
             && other.is_share(self.size, SHADED_SHARE)
-            && is_near_alike(other.lighter, other.cast)
+            && (is_near_alike(other.lighter, other.cast) || self.is_like_powder(other))
             && self.light_keeps_up_to(other)
+    }
+
+    /// Not small, of just the same powder, and away from the frame: nothing else looks so.
+    fn is_like_powder(&self, other: &Other<'_>) -> bool {
+        !other.bench
+            && !self.runs_along_the_frame(other.area)
+            && other.is_share(self.size, SURE_SHARE)
+            && (1.0 / SAME_GRAIN..SAME_GRAIN).contains(&other.look.grain_beside(&self.look))
     }
 
     /// Beyond a bead, a thread or a card: about as light, the same cast, the same powder. What is about

@@ -254,32 +254,31 @@ fn spatter(text: &mut String, done: &[&Outcome]) -> std::fmt::Result {
     Ok(())
 }
 
-/// A truth to hold a value against; absent where there is none.
-type TruthOf = fn(&Truth) -> Option<f64>;
-/// A measured value.
-type ValueOf = fn(&Call) -> f64;
-/// One line of the size table: its name, the truth, the value.
-type SizeRow = (&'static str, TruthOf, ValueOf);
+/// One line of the size table: its name, and the measured and the true value where both are there.
+type SizeRow = (&'static str, fn(&Truth, &Call) -> Option<[f64; 2]>);
 
 /// One line of the class table: its name and which truths belong to it.
 type ClassRow = (&'static str, fn(&Truth) -> bool);
 
 fn sizes(text: &mut String, hits: &[(&Truth, &Call)]) -> std::fmt::Result {
-    let rows: [SizeRow; 6] = [
-        ("end to end, on the part", |t| Some(t.size_mm[0]), |c| c.feret_mm),
-        ("end to end, as seen", |t| t.seen_mm.map(|s| s[0]), |c| c.feret_mm),
-        ("as judged, on the part", |t| Some(t.size_mm[0]), |c| c.length_mm),
-        ("path, linear ones", |t| t.linear.then_some(t.path_mm), |c| c.path_mm),
-        ("width, on the part", |t| Some(t.size_mm[1]), |c| c.width_mm),
-        ("width, as seen", |t| t.seen_mm.map(|s| s[1]), |c| c.width_mm),
+    let rows: [SizeRow; 7] = [
+        ("end to end, on the part", |t, c| Some([c.feret_mm, t.size_mm[0]])),
+        ("the same without a doubt", |t, c| {
+            c.doubts.is_empty().then_some([c.feret_mm, t.size_mm[0]])
+        }),
+        ("end to end, as seen", |t, c| t.seen_mm.map(|seen| [c.feret_mm, seen[0]])),
+        ("as judged, on the part", |t, c| Some([c.length_mm, t.size_mm[0]])),
+        ("path, linear ones", |t, c| t.linear.then_some([c.path_mm, t.path_mm])),
+        ("width, on the part", |t, c| Some([c.width_mm, t.size_mm[1]])),
+        ("width, as seen", |t, c| t.seen_mm.map(|seen| [c.width_mm, seen[1]])),
     ];
     writeln!(text, "SIZE ERROR, measured minus true, mm")?;
-    for (name, truth, value) in rows {
+    for (name, pair) in rows {
         for (tier, low, high) in TIERS {
             let errors: Vec<f64> = hits
                 .iter()
                 .filter(|(t, _)| t.peak >= low && t.peak < high)
-                .filter_map(|(t, c)| truth(t).map(|true_mm| value(c) - true_mm))
+                .filter_map(|(t, c)| pair(t, c).map(|[measured, truth]| measured - truth))
                 .collect();
             if !errors.is_empty() {
                 writeln!(text, "  {name:<24} {tier:<15} {}", spread(&errors))?;
