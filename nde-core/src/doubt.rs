@@ -7,6 +7,11 @@ use std::fmt;
 
 /// A stated weakness of one measurement.
 #[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "kebab-case")
+)]
 #[non_exhaustive]
 pub enum Doubt {
     /// The indication runs out of the photo: its length is a lower bound.
@@ -16,6 +21,7 @@ pub enum Doubt {
     /// The indication touches glare or black clipping.
     TouchesGlare,
     /// Narrower than the picture can resolve: width is an upper bound, so it is never called rounded.
+    #[cfg_attr(feature = "serde", serde(rename = "width-upper-bound"))]
     WidthIsUpperBound {
         /// Measured width.
         width_mm: f64,
@@ -280,7 +286,7 @@ pub struct Gate {
 }
 
 /// How a gate came out.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum GateOutcome {
     /// Fit.
     Pass,
@@ -290,4 +296,23 @@ pub enum GateOutcome {
     Fail,
     /// Could not be found out: like a warning.
     Unknown,
+}
+
+impl GateOutcome {
+    /// `pass`, `warn`, `fail` or `unknown`.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Pass => "pass",
+            Self::Warn => "warn",
+            Self::Fail => "fail",
+            Self::Unknown => "unknown",
+        }
+    }
+}
+
+impl fmt::Display for GateOutcome {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.word())
+    }
 }

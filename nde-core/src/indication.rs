@@ -5,9 +5,11 @@
 use crate::doubt::Doubt;
 use crate::length::{Length, Measured};
 use crate::place::{Place, Point};
+use std::fmt;
 
 /// One indication, measured or typed.
 #[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Indication {
     /// Its name in this list, unique.
     pub id: String,
@@ -62,7 +64,11 @@ impl Indication {
 
 /// Linear or rounded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "lowercase"))]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "lowercase")
+)]
 pub enum Shape {
     /// Long against its width, as the rule set says.
     Linear,
@@ -70,9 +76,30 @@ pub enum Shape {
     Rounded,
 }
 
+impl Shape {
+    /// `linear` or `rounded`.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Linear => "linear",
+            Self::Rounded => "rounded",
+        }
+    }
+}
+
+impl fmt::Display for Shape {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.word())
+    }
+}
+
 /// What a person called an indication.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "kebab-case"))]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "kebab-case")
+)]
 pub enum Relevance {
     /// Nobody called it yet: it is judged as relevant.
     #[default]
@@ -83,4 +110,23 @@ pub enum Relevance {
     NonRelevant,
     /// Not from bleed-out at all.
     False,
+}
+
+impl Relevance {
+    /// `not-yet-called`, `relevant`, `non-relevant` or `false`.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::NotYetCalled => "not-yet-called",
+            Self::Relevant => "relevant",
+            Self::NonRelevant => "non-relevant",
+            Self::False => "false",
+        }
+    }
+}
+
+impl fmt::Display for Relevance {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.word())
+    }
 }

@@ -100,7 +100,7 @@ impl Length {
     /// From a typed number of millimetres (decimal or fraction), exactly.
     ///
     /// # Errors
-    /// A text that is no number, or finer than a nanometre.
+    /// A text that is no number, finer than a nanometre, or longer than 1 000 m.
     pub fn parse_mm(text: &str) -> Result<Self, LengthError> {
         parse_exact(text, 1_000_000)
     }
@@ -108,7 +108,7 @@ impl Length {
     /// From a typed number of inches (decimal or fraction such as `1 3/16`), exactly.
     ///
     /// # Errors
-    /// A text that is no number, or finer than a nanometre.
+    /// A text that is no number, finer than a nanometre, or longer than 1 000 m.
     pub fn parse_inch(text: &str) -> Result<Self, LengthError> {
         parse_exact(text, Self::NM_PER_INCH)
     }
@@ -123,7 +123,8 @@ impl Length {
     /// ```
     ///
     /// # Errors
-    /// A text without `mm` or `in` at its end, that is no number, or finer than a nanometre.
+    /// A text without `mm` or `in` at its end, that is no number, finer than a nanometre, or longer
+    /// than 1 000 m.
     pub fn parse_with_unit(text: &str) -> Result<Self, LengthError> {
         let text = text.trim();
         if let Some(number) = text.strip_suffix("mm") {
@@ -175,6 +176,30 @@ impl fmt::Display for Length {
     }
 }
 
+/// Whole nanometres.
+#[cfg(feature = "serde")]
+impl serde::Serialize for Length {
+    fn serialize<S: serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        to.serialize_u64(self.nm)
+    }
+}
+
+/// Whole nanometres, at most [`Length::MAX`].
+#[cfg(feature = "serde")]
+impl<'de> serde::Deserialize<'de> for Length {
+    fn deserialize<D: serde::Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        let nm = u64::deserialize(from)?;
+        if nm > Self::MAX.nm {
+            let wanted = "whole nanometres, at most 1 000 m";
+            return Err(serde::de::Error::invalid_value(
+                serde::de::Unexpected::Unsigned(nm),
+                &wanted,
+            ));
+        }
+        Ok(Self { nm })
+    }
+}
+
 /// `a/b`, `w a/b` or a decimal, times `nm_per_unit`, as whole nanometres.
 fn parse_exact(text: &str, nm_per_unit: u64) -> Result<Length, LengthError> {
     let bad = || LengthError::NotANumber { text: text.to_owned() };
@@ -207,7 +232,8 @@ fn parse_exact(text: &str, nm_per_unit: u64) -> Result<Length, LengthError> {
     }
     match u64::try_from(scaled / denominator) {
         Ok(nm) if nm <= Length::MAX.nm => Ok(Length { nm }),
-        _ => Err(LengthError::NotANumber { text: text.to_owned() }),
+        #[expect(clippy::cast_precision_loss, reason = "a number to show, far beyond any part")]
+        _ => Err(LengthError::TooLong { value: (scaled / denominator) as f64 / 1.0e6 }),
     }
 }
 
@@ -219,6 +245,11 @@ fn digits(text: &str) -> Option<u128> {
 
 /// How well a value is known. All parts are standard uncertainties (k = 1).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "kebab-case")
+)]
 #[non_exhaustive]
 pub enum Spread {
     /// Typed by a person: taken as it stands.
@@ -237,6 +268,7 @@ pub enum Spread {
 
 /// A length and how well it is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Measured {
     /// Best estimate.
     pub value: Length,
@@ -279,6 +311,13 @@ mod tests {
         assert_eq!(Length::parse_inch("1 3/16").unwrap().nm(), 30_162_500);
         assert_eq!(Length::parse_mm("1.50").unwrap(), Length::from_um(1500));
         assert_eq!(Length::parse_mm(".5").unwrap(), Length::from_um(500));
+    }
+
+    #[test]
+    fn a_length_beyond_the_longest_is_called_too_long() {
+        assert_eq!(Length::parse_mm("1000000"), Ok(Length::MAX));
+        let told = Err(LengthError::TooLong { value: 1_000_001.0 });
+        assert_eq!(Length::parse_mm("1000001"), told);
     }
 
     #[test]

@@ -8,6 +8,7 @@ use crate::length::Length;
 
 /// A point on the surface plane, whole nanometres.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Point {
     /// Along the scale's long side.
     pub x_nm: i64,
@@ -16,7 +17,8 @@ pub struct Point {
 }
 
 impl Point {
-    /// From millimetres, rounded to the nearest nanometre; what lies beyond 1 000 m is cut to it.
+    /// From millimetres, rounded to the nearest nanometre; what lies beyond 1 000 m is cut to it, and
+    /// what is no number counts as 0.
     #[must_use]
     pub fn from_mm(x_mm: f64, y_mm: f64) -> Self {
         Self { x_nm: coordinate(x_mm), y_nm: coordinate(y_mm) }
@@ -44,6 +46,11 @@ fn coordinate(mm: f64) -> i64 {
 
 /// The ground an indication covers.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "kebab-case")
+)]
 #[non_exhaustive]
 pub enum Place {
     /// A measured outline: a closed polygon, first point not repeated.

@@ -4,7 +4,7 @@
 
 /// Document, edition and place of a number, and how surely it was read there.
 #[derive(Clone, Debug, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Source {
     /// Document and clause, such as `VIII-1 App. 8, 8-4(a)`; for a user's own limit, the user's words.
     pub text: String,
@@ -14,7 +14,11 @@ pub struct Source {
 
 /// How surely a number was read in its source.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "lowercase"))]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "lowercase")
+)]
 #[non_exhaustive]
 pub enum Confidence {
     /// The clause itself was read.

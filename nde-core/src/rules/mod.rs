@@ -130,7 +130,7 @@ pub(crate) struct Relevant {
 
 /// One line of the table that [`RuleSet::rules`] gives.
 #[derive(Clone, Debug, PartialEq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct RuleLine {
     /// Short name.
     pub name: String,

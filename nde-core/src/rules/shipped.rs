@@ -54,7 +54,7 @@ pub const fn form_schema() -> &'static str {
 }
 
 impl RuleSet {
-    /// The shipped rule set with this id; absent when there is none.
+    /// The shipped rule set with this id; absent when there is none. [`builtin_ids`] lists them.
     #[must_use]
     pub fn builtin(id: &str) -> Option<Self> {
         let (_, text) = SHIPPED.iter().find(|(known, _)| *known == id)?;

@@ -18,7 +18,7 @@ pub fn builtin_ids() -> impl Iterator<Item = &'static str> {
 }
 
 impl Technique {
-    /// The shipped technique with this id; absent when there is none.
+    /// The shipped technique with this id; absent when there is none. [`builtin_ids`] lists them.
     #[must_use]
     pub fn builtin(id: &str) -> Option<Self> {
         let (_, text) = SHIPPED.iter().find(|(known, _)| *known == id)?;

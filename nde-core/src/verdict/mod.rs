@@ -52,7 +52,11 @@ const GUARD: f64 = 1.645;
 
 /// What is concluded, least severe first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize), serde(rename_all = "lowercase"))]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "lowercase")
+)]
 pub enum Verdict {
     /// Within the criteria.
     Accept,
@@ -74,6 +78,12 @@ impl Verdict {
     }
 }
 
+impl std::fmt::Display for Verdict {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.pad(self.word())
+    }
+}
+
 /// How uncertainty meets a limit.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Guard {
@@ -84,7 +94,16 @@ pub enum Guard {
     AsMeasured,
 }
 
-/// How to judge.
+/// How to judge: from [`JudgeOptions::default`], with what is known beside the indications.
+///
+/// ```
+/// use nde_core::{Guard, JudgeOptions, Length};
+/// let how = JudgeOptions::default()
+///     .with_guard(Guard::AsMeasured)
+///     .with_thickness(Length::parse_mm("12")?);
+/// assert!(how.gates.is_empty()); // a list typed by hand has no picture to be fit or not
+/// # Ok::<(), nde_core::LengthError>(())
+/// ```
 #[derive(Clone, Debug, Default, PartialEq)]
 #[non_exhaustive]
 pub struct JudgeOptions {
@@ -100,6 +119,43 @@ pub struct JudgeOptions {
     pub weld_length: Option<Length>,
 }
 
+impl JudgeOptions {
+    /// With this way in which uncertainty meets a limit.
+    #[must_use]
+    pub const fn with_guard(mut self, guard: Guard) -> Self {
+        self.guard = guard;
+        self
+    }
+
+    /// With what was found of the picture's fitness.
+    #[must_use]
+    pub fn with_gates(mut self, gates: &[Gate]) -> Self {
+        gates.clone_into(&mut self.gates);
+        self
+    }
+
+    /// With the part's thickness.
+    #[must_use]
+    pub const fn with_thickness(mut self, thickness: Length) -> Self {
+        self.thickness = Some(thickness);
+        self
+    }
+
+    /// With the direction of the weld's axis, millionths of a degree from x towards y.
+    #[must_use]
+    pub const fn with_weld_axis_udeg(mut self, weld_axis_udeg: i64) -> Self {
+        self.weld_axis_udeg = Some(weld_axis_udeg);
+        self
+    }
+
+    /// With the weld's length.
+    #[must_use]
+    pub const fn with_weld_length(mut self, weld_length: Length) -> Self {
+        self.weld_length = Some(weld_length);
+        self
+    }
+}
+
 /// What the rules need to know beside the indications.
 struct Context {
     unit: Option<Unit>,
@@ -110,7 +166,7 @@ struct Context {
 
 /// The outcome for one list of indications.
 #[derive(Clone, Debug, PartialEq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Judgement {
     /// The most severe of all findings.
     pub verdict: Verdict,
@@ -130,7 +186,7 @@ pub struct Judgement {
 
 /// One indication's outcome.
 #[derive(Clone, Debug, PartialEq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Judged {
     /// Its name.
     pub id: String,
@@ -152,7 +208,7 @@ pub struct Judged {
 
 /// One reason not to accept.
 #[derive(Clone, Debug, PartialEq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Finding {
     /// Reject or review.
     pub verdict: Verdict,
