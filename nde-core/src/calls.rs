@@ -49,6 +49,7 @@ pub struct CallEvent {
 
 /// What stands for one indication after all events.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct Stands {
     /// The event that called it, by its number in the list; absent: nobody did.
     pub called: Option<usize>,
@@ -62,6 +63,7 @@ pub struct Stands {
 
 /// The list after all events.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Called {
     /// The measured indications as called, then the added ones.
     pub indications: Vec<Indication>,
@@ -73,6 +75,7 @@ pub struct Called {
 
 /// Both verdicts: what the measurement alone says, and what it says as called.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct BothJudged {
     /// Without any call.
     pub raw: Judgement,

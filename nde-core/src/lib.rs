@@ -27,6 +27,22 @@
 //!        -> joining -> alignment -> window -> rules -> verdict -> technique -> calls
 //! ```
 //!
+//! # Where to start
+//!
+//! | to | call |
+//! | --- | --- |
+//! | take or read a rule set | [`RuleSet::builtin`] ([`rules::builtin_ids`]), [`RuleSet::parse`], [`RuleSet::from_limits`]; the file form: [`rules`] |
+//! | judge a list | [`judge`]; of a photo with its checks: [`JudgeOptions::with_gates`] |
+//! | lay a person's calls over it | [`calls::judge_called`] |
+//! | hold a process against a technique | [`technique::check`], [`ProcessCheck::held_with`] |
+//!
+//! `examples/own_rules.rs` does all four. Lengths are whole nanometres inside ([`Length`]); angles are millionths
+//! of a degree (`_udeg`), from x towards y, y down.
+//!
+//! # Features
+//! `serde` (default): a [`Judgement`] and an [`Indication`] with all they hold can be written and read back, a length
+//! as whole nanometres. A [`Gate`] cannot: keep what was judged, or measure again.
+//!
 //! # Does not
 //! Choose the criteria for you, or tell relevant from non-relevant indications.
 

@@ -131,6 +131,7 @@ pub(crate) struct Relevant {
 /// One line of the table that [`RuleSet::rules`] gives.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct RuleLine {
     /// Short name.
     pub name: String,

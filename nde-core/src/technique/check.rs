@@ -61,6 +61,7 @@ pub struct Checked {
 /// All limits of one technique that apply to one test.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize))]
+#[non_exhaustive]
 pub struct ProcessCheck {
     /// The technique's id.
     pub technique: String,

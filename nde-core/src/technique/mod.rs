@@ -85,6 +85,7 @@ pub struct Technique {
 /// One line of the table that [`Technique::lines`] gives.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct TechniqueLine {
     /// The item's word.
     pub item: String,

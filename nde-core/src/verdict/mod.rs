@@ -167,6 +167,7 @@ struct Context {
 /// The outcome for one list of indications.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct Judgement {
     /// The most severe of all findings.
     pub verdict: Verdict,
@@ -187,6 +188,7 @@ pub struct Judgement {
 /// One indication's outcome.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[non_exhaustive]
 pub struct Judged {
     /// Its name.
     pub id: String,
