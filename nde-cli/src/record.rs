@@ -177,19 +177,11 @@ impl Tally {
 /// The word every export uses.
 #[must_use]
 pub(crate) const fn kind_word(kind: Shape) -> &'static str {
-    match kind {
-        Shape::Linear => "linear",
-        Shape::Rounded => "rounded",
-    }
+    kind.word()
 }
 
 /// The word every export uses.
 #[must_use]
 pub(crate) const fn relevance_word(relevance: Relevance) -> &'static str {
-    match relevance {
-        Relevance::NotYetCalled => "not-yet-called",
-        Relevance::Relevant => "relevant",
-        Relevance::NonRelevant => "non-relevant",
-        Relevance::False => "false",
-    }
+    relevance.word()
 }

@@ -10,7 +10,7 @@ use crate::sorting::SetAsideReason;
 use crate::{PointMm, PointPx};
 
 /// Something seen and not counted, with its reason.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct SetAside {
     /// Why it is not counted.
     pub reason: SetAsideReason,
@@ -20,9 +20,9 @@ pub struct SetAside {
     pub centroid_px: PointPx,
     /// Centroid on the part.
     pub centroid_mm: PointMm,
-    /// Its maximum Feret diameter.
+    /// Its maximum Feret diameter, mm.
     pub length_mm: f64,
-    /// Its width.
+    /// Diameter of the largest circle inside its outline, mm.
     pub width_mm: f64,
     /// Peak loss of green reflectance, 0 to 1.
     pub contrast: f64,

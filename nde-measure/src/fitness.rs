@@ -13,7 +13,7 @@ pub(crate) use glare::lost_share;
 use nde_core::{Gate, GateOutcome};
 
 /// What the picture can resolve, on the part.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Resolution {
     /// Pixel pitch at the middle of the coat, mm.
     pub pitch_mm: f64,

@@ -141,9 +141,14 @@ struct Sheet {
     letters: Lettering,
 }
 
+/// Least and greatest height of a line of letters, pixels. Chosen: legible, and no larger than a small photo.
+const LETTERS_PX: [f64; 2] = [8.0, 200.0];
+
 impl Sheet {
     fn new(picture: &RgbImage, shrink: f64, options: &MarkOptions) -> Self {
-        let text = (f64::from(picture.width()) * options.text_share).clamp(8.0, 200.0);
+        let text = f64::from(picture.width()) * options.text_share;
+        let text =
+            if text.is_nan() { LETTERS_PX[0] } else { text.clamp(LETTERS_PX[0], LETTERS_PX[1]) };
         let thin = (text / 18.0).max(1.0);
         // The ring's halo ends before the red begins.
         let gap = (text / 6.5).max(thin * (RING / 2.0 + HALO) + 1.0);

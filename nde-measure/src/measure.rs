@@ -3,17 +3,18 @@
 use crate::asides::{self, SetAside};
 use crate::coat::{self, CoatOptions, Paper, Proposed};
 use crate::detect::{self, DetectOptions, Levels};
+use crate::error::MeasureError;
 use crate::fitness::{self, Findings, Resolution};
+use crate::measurement::{Coat, Measurement};
 use crate::outline::{self, Body, OutlineOptions, Site};
 use crate::photo::{Cells, Mask};
 use crate::redness::{Redness, RednessOptions, Window};
 use crate::regions::{Area, areas};
 use crate::scale::{self, ScaleOptions};
-use crate::seen::{self, Picture, Seen};
+use crate::seen::{self, Picture};
 use crate::sorting::{self, SetAsideReason, SortingOptions, Surroundings};
 use crate::white::{White, WhiteOptions};
-use crate::{Photo, PointPx, Scale, ScaleError, ScaleKind, ScaleSpec};
-use nde_core::Gate;
+use crate::{Photo, PointPx, Scale, ScaleKind, ScaleSpec};
 
 /// Settings of the whole chain; each stage has its own part.
 #[derive(Clone, Debug, Default)]
@@ -23,7 +24,8 @@ pub struct MeasureOptions {
     pub scale: ScaleOptions,
     /// Coat given by the user, polygons in the upright photo; empty: proposed by the tool.
     pub region_px: Vec<Vec<PointPx>>,
-    /// How the coat is proposed.
+    /// How the coat is proposed. This and what follows hold the numbers that the stated figures rest on: whoever
+    /// changes one measures anew how well the whole reads.
     pub coat: CoatOptions,
     /// How the local white is found.
     pub white: WhiteOptions,
@@ -37,83 +39,20 @@ pub struct MeasureOptions {
     pub sorting: SortingOptions,
 }
 
-/// Why a photo could not be measured.
-#[derive(Debug, thiserror::Error)]
-#[non_exhaustive]
-pub enum MeasureError {
-    /// No scale.
-    #[error(transparent)]
-    Scale(#[from] ScaleError),
-    /// The scale says that a pixel is absurdly long or short on the part.
-    #[error(
-        "the scale gives {mm_per_px:.4} mm a pixel, outside 0.002 to 1; check the scale's numbers"
-    )]
-    Pitch {
-        /// Millimetres a pixel.
-        mm_per_px: f64,
-    },
-    /// No developer coat.
-    #[error(
-        "no white developer coat found; photograph the developed part, or outline the coat with --region"
-    )]
-    NoCoat,
-    /// A corner of the region given by the user lies outside the photo: a slip of the pen, or another photo's region.
-    #[error(
-        "the region's corner {x},{y} lies outside the photo ({width} x {height} pixels); give corners in pixels of this photo, upright, x from the left, y from the top"
-    )]
-    RegionOutside {
-        /// The corner.
-        x: f64,
-        /// See `x`.
-        y: f64,
-        /// Width of the photo.
-        width: u32,
-        /// Height of the photo.
-        height: u32,
-    },
-    /// The region given by the user lies outside the photo or is too small.
-    #[error(
-        "the region encloses nothing of the photo ({width} x {height} pixels); give corners in pixels, x from the left, y from the top"
-    )]
-    EmptyRegion {
-        /// Width of the photo.
-        width: u32,
-        /// Height of the photo.
-        height: u32,
-    },
-}
+impl MeasureOptions {
+    /// With the coat outlined: polygons in the upright photo, pixels.
+    #[must_use]
+    pub fn with_region_px(mut self, region_px: Vec<Vec<PointPx>>) -> Self {
+        self.region_px = region_px;
+        self
+    }
 
-/// Everything seen in one photo.
-#[derive(Clone, Debug)]
-pub struct Measurement {
-    /// Photo size, pixels.
-    pub size_px: [u32; 2],
-    /// How lengths were found.
-    pub scale: Scale,
-    /// Where was looked.
-    pub coat: Coat,
-    /// Counted indications, ids in order of place.
-    pub indications: Vec<Seen>,
-    /// Seen and not counted.
-    pub set_aside: Vec<SetAside>,
-    /// Is the picture fit to judge.
-    pub gates: Vec<Gate>,
-    /// What the picture can resolve.
-    pub resolution: Resolution,
-}
-
-/// The developer-covered area that was read.
-#[derive(Clone, Debug)]
-pub struct Coat {
-    /// Its outlines, pixels (outer rings only).
-    pub outlines_px: Vec<Vec<PointPx>>,
-    /// Inspected area.
-    pub area_mm2: f64,
-    /// Outlines of ground beside it that may be coat, pixels: too dark, too rough or too little of it beside the coat to be sure of.
-    /// It was not read. Empty where the user drew the coat.
-    pub doubtful_px: Vec<Vec<PointPx>>,
-    /// Its area.
-    pub doubtful_mm2: f64,
+    /// With what is known about the camera and the surface's height.
+    #[must_use]
+    pub const fn with_scale(mut self, scale: ScaleOptions) -> Self {
+        self.scale = scale;
+        self
+    }
 }
 
 /// Blur assumed where none could be measured, pixels, the pixel's own footprint included. Chosen:
@@ -125,6 +64,8 @@ const MOST_OUTSIDE: usize = 30;
 const CELL_MM: f64 = 0.3;
 
 /// Measures one photo: finds the scale, then everything else.
+///
+/// `scale` is what lies in the frame; empty: the printed card. Several [`ScaleSpec::Points`] are one scale.
 ///
 /// ```
 /// use nde_measure::{MeasureOptions, Photo, ScaleSpec, measure};
@@ -151,7 +92,23 @@ pub fn measure(
     measure_at(photo, scale, options)
 }
 
-/// Measures one photo whose scale is known.
+/// Measures one photo whose scale is known: found before ([`scale::find_with`]), or known to the
+/// caller ([`Scale::given`]).
+///
+/// ```
+/// use nde_measure::{MeasureOptions, Photo, Plane, Scale, image, measure_at};
+/// let photo = Photo::from_rgb(image::RgbImage::from_pixel(400, 300, image::Rgb([225, 225, 222])));
+/// // A rig's own calibration: four places of the surface, and lengths on it known to half a per cent (k = 1).
+/// let seen = [[0.0, 0.0], [400.0, 0.0], [400.0, 300.0], [0.0, 300.0]];
+/// let known = [[0.0, 0.0], [40.0, 0.0], [40.0, 30.0], [0.0, 30.0]];
+/// let plane = Plane::through(&seen, &known).ok_or("the places span no plane")?;
+/// let coat = vec![[20.0, 20.0], [380.0, 20.0], [380.0, 280.0], [20.0, 280.0]];
+/// let options = MeasureOptions::default().with_region_px(vec![coat]);
+/// let found = measure_at(&photo, Scale::given(plane, 0.005)?, &options)?;
+/// assert!(found.indications.is_empty());
+/// assert!((found.coat.area_mm2 - 36.0 * 26.0).abs() < 20.0);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 ///
 /// # Errors
 /// See [`MeasureError`]; never [`MeasureError::Scale`].
@@ -161,6 +118,12 @@ pub fn measure_at(
     options: &MeasureOptions,
 ) -> Result<Measurement, MeasureError> {
     let [width, height] = photo.size_px();
+    if width == 0 || height == 0 {
+        return Err(MeasureError::EmptyPhoto { width, height });
+    }
+    if !scale.uncertainty_is_told() {
+        return Err(MeasureError::NoUncertainty);
+    }
     let middle = [f64::from(width) / 2.0, f64::from(height) / 2.0];
     let pitch = checked_pitch(scale.plane.mm_per_px(middle))?;
     let side = ((CELL_MM / pitch).round() as usize).clamp(1, 64);
@@ -168,7 +131,10 @@ pub fn measure_at(
     let cell_mm = side as f64 * pitch;
     let covered = coat::cells_inside(&cells, &scale.covers_px);
     let paper = Paper::of(&cells, &scale.white_samples_px, &scale.paper_px);
-    if let Some([x, y]) = coat::corner_outside(&options.region_px, [width, height]) {
+    // What is no number lies nowhere in the photo.
+    let nowhere = options.region_px.iter().flatten().find(|p| !p.iter().all(|v| v.is_finite()));
+    let outside = || coat::corner_outside(&options.region_px, [width, height]);
+    if let Some([x, y]) = nowhere.copied().or_else(outside) {
         return Err(MeasureError::RegionOutside { x, y, width, height });
     }
     let Proposed { coat, doubtful, soft_rim } = if options.region_px.is_empty() {

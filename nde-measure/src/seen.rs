@@ -14,10 +14,11 @@ use doubts::{Sizes, doubts};
 use nde_core::{Doubt, Indication, Length, Measured, Place, Point, Relevance, Spread};
 
 /// One counted indication with everything measured on it.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Seen {
-    /// What the rules need. Its length is the greater of `length_mm` and, for a curved indication,
-    /// `path_mm`.
+    /// What the rules need. Its length is [`Seen::feret_mm`] or, for a curved indication (along its
+    /// centre line more than a tenth longer), [`Seen::path_mm`]; its width is [`Seen::seen_width_mm`] with
+    /// the photo's blur taken back where that was measured.
     pub indication: Indication,
     /// Closed outline in the photo, pixels.
     pub outline_px: Vec<PointPx>,
@@ -27,13 +28,13 @@ pub struct Seen {
     pub centroid_mm: PointMm,
     /// Direction of the length on the part, degrees from x towards y, in [0, 180).
     pub angle_deg: f64,
-    /// Area inside the outline.
+    /// Area inside the outline, mm².
     pub area_mm2: f64,
     /// Maximum Feret diameter: the greatest distance between two points of the half-contrast
     /// outline, carried on into ends that fade out below half contrast; of a spot without what
     /// grain adds to it.
     pub feret_mm: f64,
-    /// Length along the centre line.
+    /// Length along the centre line, mm; of a spot the same as [`Seen::feret_mm`].
     pub path_mm: f64,
     /// Maximum Feret diameter of the visible extent (lower contour).
     pub visible_mm: f64,
@@ -52,7 +53,8 @@ pub struct Seen {
 }
 
 /// Where the uncertainty of one length comes from, each source with what it brings in millimetres.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct LengthTerms {
     /// From the scale: common to every length of the photo that lies as far from the scale.
     pub scale: Vec<Term>,

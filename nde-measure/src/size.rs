@@ -42,7 +42,7 @@ pub fn max_feret(outline: &[PointMm]) -> Option<Feret> {
 /// A greatest distance and its two ends.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Feret {
-    /// The distance.
+    /// The distance, mm.
     pub length: f64,
     /// The two outline points.
     pub ends: [PointMm; 2],
@@ -86,7 +86,7 @@ pub fn convex_hull(points: &[PointMm]) -> Vec<PointMm> {
     hull
 }
 
-/// Signed area and centroid of a polygon; positive where x turns towards y.
+/// Signed area (mm²) and centroid of a polygon; positive where x turns towards y.
 #[must_use]
 pub fn area_and_centroid(outline: &[PointMm]) -> (f64, PointMm) {
     let Some(&origin) = outline.first() else { return (0.0, [0.0, 0.0]) };
@@ -105,7 +105,8 @@ pub fn area_and_centroid(outline: &[PointMm]) -> (f64, PointMm) {
     (0.5 * twice, [origin[0] + sx / (3.0 * twice), origin[1] + sy / (3.0 * twice)])
 }
 
-/// Largest circle inside a polygon: its centre and diameter, to within `precision`.
+/// Largest circle inside a polygon: its centre and diameter (mm), to within `precision` (mm, or a
+/// thousandth of the polygon's shorter side where that is more).
 ///
 /// Searched by halving squares and leaving out those that cannot hold a larger circle, so the
 /// result is the true optimum to `precision`, whatever the shape. `None` for fewer than three points.

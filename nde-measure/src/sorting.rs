@@ -13,7 +13,7 @@ use crate::photo::{Cells, Grid, Mask};
 use crate::white::White;
 
 /// Why something seen is not counted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[non_exhaustive]
 pub enum SetAsideReason {
     /// Too faint to count, or no more than the grain of its ground: look here.
@@ -24,8 +24,29 @@ pub enum SetAsideReason {
     Dark,
     /// A soft pink area without an edge of its own: excess penetrant.
     PinkArea,
-    /// At the rim of the readable coat, and too weak to tell from it.
+    /// Outside the area read: off the developer, on developer that was not read, or at the rim of the
+    /// area and too weak to tell from it.
     OutsideCoat,
+}
+
+impl SetAsideReason {
+    /// A short fixed word for lists, such as `pink-area`.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Faint => "faint",
+            Self::Brownish => "brownish",
+            Self::Dark => "dark",
+            Self::PinkArea => "pink-area",
+            Self::OutsideCoat => "outside-coat",
+        }
+    }
+}
+
+impl std::fmt::Display for SetAsideReason {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.pad(self.word())
+    }
 }
 
 /// What counts. Limits are chosen on rendered photos, where the cause of every red place is known.

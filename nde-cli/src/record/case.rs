@@ -4,7 +4,7 @@ use super::judged::Decided;
 use super::picture::{Picture, fine};
 use super::row::Row;
 use nde_core::{Indication, Judgement, Verdict};
-use nde_measure::{Measurement, PointPx, SetAside, SetAsideReason};
+use nde_measure::{Measurement, PointPx, SetAside};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -96,7 +96,7 @@ impl Case {
 impl Aside {
     fn of(aside: &SetAside) -> Self {
         Self {
-            reason: aside_word(aside.reason).to_owned(),
+            reason: aside.reason.word().to_owned(),
             at_px: aside.centroid_px,
             at_mm: aside.centroid_mm,
             length_mm: aside.length_mm,
@@ -115,18 +115,5 @@ pub(crate) fn aside_words(word: &str) -> &str {
         "pink-area" => "in a pink area",
         "outside-coat" => "outside the area read",
         word => word,
-    }
-}
-
-/// The word every export uses for why something seen is not counted.
-const fn aside_word(reason: SetAsideReason) -> &'static str {
-    use SetAsideReason as Reason;
-    match reason {
-        Reason::Faint => "faint",
-        Reason::Brownish => "brownish",
-        Reason::Dark => "dark",
-        Reason::PinkArea => "pink-area",
-        Reason::OutsideCoat => "outside-coat",
-        _ => "other",
     }
 }

@@ -2,9 +2,9 @@
 
 use super::origins::Origins;
 use super::sizes::Told;
-use nde_core::{Gate, GateOutcome};
+use nde_core::Gate;
 use nde_measure::scale::Bend;
-use nde_measure::{Measurement, PointPx, Scale, ScaleKind};
+use nde_measure::{Measurement, PointPx, Scale};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -193,7 +193,7 @@ impl ScaleSeen {
     fn of(scale: &Scale) -> Self {
         let h = &scale.plane.part_from_photo;
         Self {
-            kind: scale_word(scale.kind).to_owned(),
+            kind: scale.kind.word().to_owned(),
             relative_u: scale.relative_u,
             own_u: scale.own_u,
             card: scale.card.as_ref().map(|card| CardRead {
@@ -220,19 +220,13 @@ impl ScaleSeen {
 
 impl GateSeen {
     fn of(gate: &Gate) -> Self {
-        let outcome = match gate.outcome {
-            GateOutcome::Pass => "pass",
-            GateOutcome::Warn => "warn",
-            GateOutcome::Fail => "fail",
-            GateOutcome::Unknown => "unknown",
-        };
         Self {
             name: gate.name.to_owned(),
             value: gate.value,
             unit: gate.unit.to_owned(),
             warn: gate.warn,
             fail: gate.fail,
-            outcome: outcome.to_owned(),
+            outcome: gate.outcome.word().to_owned(),
             remedy: gate.remedy.to_owned(),
         }
     }
@@ -307,16 +301,5 @@ impl Checks {
             .map(|(word, names)| format!("{word}: {}", names.join(", ")))
             .collect();
         if told.is_empty() { format!("all {} passed", self.all) } else { told.join("; ") }
-    }
-}
-
-/// The word every export uses for how the scale was found.
-const fn scale_word(kind: ScaleKind) -> &'static str {
-    match kind {
-        ScaleKind::Card => "card",
-        ScaleKind::Points => "points",
-        ScaleKind::Pitch => "pitch",
-        ScaleKind::Ticks => "ticks",
-        _ => "other",
     }
 }

@@ -7,17 +7,30 @@
 use super::error::{PhotoError, PhotoLimits, one_line};
 use super::stamp::Stamp;
 use image::{DynamicImage, ImageDecoder, ImageError, ImageReader, RgbImage, metadata::Orientation};
+use std::fmt;
 use std::io::Cursor;
 
 /// A decoded photo, upright, 8 bit sRGB.
-#[derive(Clone, Debug)]
+#[derive(Clone, PartialEq)]
 pub struct Photo {
     rgb: RgbImage,
     stamp: Stamp,
 }
 
+impl fmt::Debug for Photo {
+    /// Its size and its stamp: the pixels would fill a log.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let mut form = f.debug_struct("Photo");
+        form.field("size_px", &self.size_px()).field("stamp", &self.stamp).finish_non_exhaustive()
+    }
+}
+
 impl Photo {
-    /// Decodes JPEG, PNG, TIFF, WebP or HEIC bytes and turns the picture upright.
+    /// Decodes the bytes of a JPEG, PNG, TIFF, WebP or (feature `heic`) HEIC file and turns the picture
+    /// upright. A file is read by the caller: `Photo::decode(&std::fs::read(path)?, &limits)`.
+    ///
+    /// Give the camera's own bytes where you can: what they tell of lens and frame is part of the
+    /// measurement, and [`Photo::from_rgb`] knows none of it.
     ///
     /// # Errors
     /// See [`PhotoError`].
@@ -65,7 +78,7 @@ impl Photo {
         Ok(Self { rgb, stamp: Stamp::read(bytes) })
     }
 
-    /// From pixels already in memory, upright sRGB.
+    /// From pixels already in memory, upright sRGB; without a stamp until [`Photo::with_stamp`] gives one.
     #[must_use]
     pub fn from_rgb(rgb: RgbImage) -> Self {
         Self { rgb, stamp: Stamp::default() }

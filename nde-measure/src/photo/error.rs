@@ -1,7 +1,7 @@
 //! Why bytes are not a readable photo, and what a photo may cost.
 
 /// What a photo may cost.
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub struct PhotoLimits {
     /// Most pixels decoded, default 120 million.
@@ -17,7 +17,7 @@ impl Default for PhotoLimits {
 }
 
 /// Why bytes are not a readable photo.
-#[derive(Debug, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum PhotoError {
     /// No bytes at all.

@@ -32,6 +32,30 @@ pub enum ScaleError {
         /// Height of the camera above the scale's plane.
         camera_mm: f64,
     },
+    /// A height that is no number, or an allowance for it that is none.
+    #[error(
+        "a height of {height_mm} ± {within_mm} mm is none; both must be numbers, the second zero or above"
+    )]
+    NoHeight {
+        /// Height of the surface as stated.
+        height_mm: f64,
+        /// How far it may be off, as stated.
+        within_mm: f64,
+    },
+    /// A focal length that no camera has.
+    #[error("a focal length of {focal_35mm} mm is none; give the 35 mm equivalent, 4 to 4000")]
+    NoFocal {
+        /// Focal length as stated, 35 mm equivalent.
+        focal_35mm: f64,
+    },
+    /// An uncertainty that is no share of a length.
+    #[error(
+        "{relative_u} is no uncertainty of a scale; give a share of a length from 0 to 1, such as 0.005 for half a per cent"
+    )]
+    NoUncertainty {
+        /// Relative standard uncertainty as stated.
+        relative_u: f64,
+    },
     /// The scale's plane belongs to no camera, so that a height cannot be corrected.
     #[error(
         "a height of {height_mm} mm cannot be corrected, because the scale is seen as no camera sees a flat thing; lay the scale flat and level with the surface"

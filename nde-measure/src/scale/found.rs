@@ -3,6 +3,7 @@
 use crate::budget::{Term, combined};
 use crate::scale::camera::{Pose, View};
 use crate::scale::design::CardDesign;
+use crate::scale::error::ScaleError;
 use crate::scale::height::Height;
 use crate::scale::plane::Plane;
 use crate::scale::spec::TickPitch;
@@ -11,7 +12,7 @@ use crate::{PointMm, PointPx};
 use nde_core::Doubt;
 
 /// How the scale was found.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum ScaleKind {
     /// By the printed card.
@@ -22,6 +23,28 @@ pub enum ScaleKind {
     Pitch,
     /// By the graduations of a rule.
     Ticks,
+    /// Not found: the caller knows it ([`Scale::given`]).
+    Given,
+}
+
+impl ScaleKind {
+    /// A short fixed word for lists: `card`, `points`, `pitch`, `ticks` or `given`.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Card => "card",
+            Self::Points => "points",
+            Self::Pitch => "pitch",
+            Self::Ticks => "ticks",
+            Self::Given => "given",
+        }
+    }
+}
+
+impl std::fmt::Display for ScaleKind {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.pad(self.word())
+    }
 }
 
 /// Focal length that tilt and distance rest on.
@@ -45,7 +68,7 @@ impl Focal {
 }
 
 /// What is known about the photo beside its pixels.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 #[non_exhaustive]
 pub struct ScaleOptions {
     /// Focal length of the whole, uncropped photo, 35 mm equivalent, from elsewhere than its stamp;
@@ -67,10 +90,30 @@ impl ScaleOptions {
     pub const fn with_height(self, height: Option<Height>) -> Self {
         Self { height, ..self }
     }
+
+    /// Nothing that is no number may get into an uncertainty.
+    pub(crate) fn checked(&self) -> Result<(), ScaleError> {
+        if let Some(Height { mm, within_mm }) = self.height
+            && !(mm.is_finite() && within_mm.is_finite() && within_mm >= 0.0)
+        {
+            return Err(ScaleError::NoHeight { height_mm: mm, within_mm });
+        }
+        match self.focal_35mm {
+            Some(focal_35mm) if !FOCAL_35MM.contains(&focal_35mm) => {
+                Err(ScaleError::NoFocal { focal_35mm })
+            }
+            _ => Ok(()),
+        }
+    }
 }
+
+/// Focal lengths that a caller may state, 35 mm equivalent. Chosen: half of the shortest and ten times the
+/// longest that a photo's stamp is believed.
+pub(crate) const FOCAL_35MM: std::ops::RangeInclusive<f64> = 4.0..=4000.0;
 
 /// The card that lies in the photo.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct CardSeen {
     /// Which one.
     pub design: CardDesign,
@@ -102,8 +145,10 @@ pub struct RuleSeen {
     pub kinds: Vec<usize>,
 }
 
-/// The scale of one photo.
-#[derive(Clone, Debug)]
+/// The scale of one photo: found by [`find`](crate::scale::find) and [`find_with`](crate::scale::find_with),
+/// or made from a plane that the caller knows by [`Scale::given`].
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Scale {
     /// How it was found.
     pub kind: ScaleKind,
@@ -160,6 +205,14 @@ pub struct Scale {
 }
 
 impl Scale {
+    /// Whether every source of uncertainty of this scale and of the further cards is a number.
+    pub(crate) fn uncertainty_is_told(&self) -> bool {
+        let numbers = [self.relative_u, self.own_u, self.fit_u[0], self.fit_u[1]];
+        numbers.iter().all(|u| u.is_finite() && *u >= 0.0)
+            && self.terms.iter().all(|term| term.contribution().is_finite())
+            && self.others.iter().all(Self::uncertainty_is_told)
+    }
+
     /// Distance on the part from the scale's outline, mm; zero on it, absent where the scale lies nowhere.
     #[must_use]
     pub fn distance_mm(&self, at_mm: PointMm) -> Option<f64> {

@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! dictionary -> design -> height -> spec -> error -> bend -> plane -> observed -> camera -> terms -> found -> grey
-//!            -> quads -> markers -> consensus -> saddle -> card -> paper -> edges -> points -> ticks -> sighted -> here
+//!            -> quads -> markers -> consensus -> saddle -> card -> paper -> edges -> points -> given -> ticks -> sighted -> here
 //! ```
 //!
 //! # Does not
@@ -30,6 +30,7 @@ mod card;
 mod paper;
 mod edges;
 mod points;
+mod given;
 mod ticks;
 mod sighted;
 
@@ -50,11 +51,12 @@ use crate::budget::combined;
 use crate::photo::Frame;
 use crate::{Photo, PointMm, PointPx};
 use card::LEAST_CORNER_U_PX;
+use given::{next_to, seen_squarely};
 use nalgebra::{Matrix3, Rotation2, Vector2};
 use nde_core::Doubt;
 use paper::Margin;
-use points::{Known, Square};
-use terms::{FocalTrust, NEXT_TO_MM};
+use points::Known;
+use terms::FocalTrust;
 use ticks::FocalKnown;
 
 /// Margin beyond the cut line that still counts as covered by the card.
@@ -84,6 +86,7 @@ pub fn find_with(
     specs: &[ScaleSpec],
     options: &ScaleOptions,
 ) -> Result<Scale, ScaleError> {
+    options.checked()?;
     let all_points: Option<Vec<Known>> = specs.iter().map(known).collect();
     match (specs, all_points) {
         ([], _) => by_card(photo, &CardDesign::all(), None, options),
@@ -185,11 +188,6 @@ impl Lens {
         let relative_u = next_to(&terms, &plane);
         Ok(Scale { plane, terms, relative_u, doubts, height, ..scale })
     }
-}
-
-/// Relative standard uncertainty next to the scale.
-fn next_to(terms: &[crate::budget::Term], plane: &Plane) -> f64 {
-    combined(terms).hypot(terms::lens(NEXT_TO_MM, plane.bend).contribution())
 }
 
 fn by_card(
@@ -383,35 +381,6 @@ fn by_pitch(photo: &Photo, mm_per_px: f64, options: &ScaleOptions) -> Result<Sca
     let square = points::from_pitch(mm_per_px)?;
     let scale = seen_squarely(ScaleKind::Pitch, square, Vec::new());
     Lens::of(photo, options).raised(scale, options.height)
-}
-
-fn seen_squarely(kind: ScaleKind, square: Square, features_px: Vec<PointPx>) -> Scale {
-    let outline_mm = features_px.iter().take(2).map(|p| square.plane.to_part(*p)).collect();
-    Scale {
-        kind,
-        relative_u: next_to(&square.terms, &square.plane),
-        own_u: combined(&square.terms),
-        fit_u: [0.0; 2],
-        terms: square.terms,
-        covers_px: Vec::new(),
-        features_px,
-        residual_px: None,
-        tilt_deg: None,
-        camera_distance_mm: None,
-        pose: None,
-        height: None,
-        focal: None,
-        rule: None,
-        card: None,
-        white_samples_px: Vec::new(),
-        paper_px: Vec::new(),
-        edge_sigma_px: None,
-        edge_overshoot: None,
-        doubts: Vec::new(),
-        outline_mm,
-        plane: square.plane,
-        others: Vec::new(),
-    }
 }
 
 #[cfg(test)]
