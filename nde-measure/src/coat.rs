@@ -17,12 +17,14 @@ mod piece;
 mod kin;
 mod evens;
 mod relief;
+mod gaps;
 mod drawn;
 
 use crate::photo::{Cells, Mask};
 use crate::regions::areas;
 pub(crate) use drawn::{cells_inside, corner_outside, drawn};
 use evens::Evens;
+use gaps::{fill_holes, marks_on};
 use ground::Ground;
 pub(crate) use ground::RED_SHARE_OF_DYE;
 pub(crate) use paper::Paper;
@@ -162,7 +164,13 @@ pub(crate) fn propose(
         }
     }
     coat = coat.grown(bridge).shrunk(bridge);
-    fill_holes(&mut coat, (options.hole_mm2 / (cell_mm * cell_mm)) as usize);
+    let most = (options.hole_mm2 / (cell_mm * cell_mm)) as usize;
+    let marks = marks_on(&coat, cells, covered, cell_mm);
+    if marks.count() > 0 {
+        coat.add(&marks);
+        coat = coat.grown(bridge).shrunk(bridge);
+    }
+    fill_holes(&mut coat, most);
     coat.take_out(covered);
     let doubtful = told_of(doubtful, &coat, covered, cell_mm);
     Some(Proposed { coat, doubtful, soft_rim: evens.evenness < options.evenness })
@@ -204,18 +212,4 @@ fn told_of(mut doubtful: Mask, coat: &Mask, covered: &Mask, cell_mm: f64) -> Mas
     let mut told = Mask::empty(doubtful.width, doubtful.height);
     areas(&doubtful).iter().filter(|a| a.size() as f64 >= least).for_each(|a| a.draw(&mut told));
     told
-}
-
-/// Fills enclosed holes of up to `most` cells.
-fn fill_holes(mask: &mut Mask, most: usize) {
-    let (w, h) = (mask.width, mask.height);
-    let mut outside = mask.clone();
-    outside.data.iter_mut().for_each(|v| *v = !*v);
-    for hole in areas(&outside) {
-        let [x0, y0, x1, y1] = hole.bounds();
-        let enclosed = x0 > 0 && y0 > 0 && x1 < w && y1 < h;
-        if enclosed && hole.size() <= most {
-            hole.draw(mask);
-        }
-    }
 }
