@@ -2,6 +2,38 @@
 
 use crate::scale::design::CardName;
 
+/// What to do about a rule that was not read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum RuleRemedy {
+    /// Its ticks are not seen well.
+    Flat,
+    /// It is seen as no camera sees it.
+    WholePhoto,
+    /// Too little of it is seen.
+    MoreTicks,
+    /// It is seen too slanted.
+    Square,
+    /// It is seen too slanted for a photo that does not tell its focal length.
+    SquareOrTold,
+}
+
+impl std::fmt::Display for RuleRemedy {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Flat => "lay it flat and sharp in the frame without glare",
+            Self::WholePhoto => {
+                "give the whole photo as the camera took it, neither cropped nor straightened, the rule flat and without glare"
+            }
+            Self::MoreTicks => "show more of it, sharp and without glare",
+            Self::Square => "hold the camera square over it",
+            Self::SquareOrTold => {
+                "hold the camera square over it, or give the photo with what the camera wrote into it (the focal length)"
+            }
+        })
+    }
+}
+
 /// Why there is no scale.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 #[non_exhaustive]
@@ -15,12 +47,12 @@ pub enum ScaleError {
         detail: String,
     },
     /// No rule was read.
-    #[error(
-        "no rule could be read ({detail}); lay it flat and sharp in the frame without glare, or give --scale points:X1,Y1,X2,Y2=50mm"
-    )]
+    #[error("no rule could be read ({detail}); {remedy}, or give --scale points:X1,Y1,X2,Y2=50mm")]
     NoRule {
         /// What was seen.
         detail: String,
+        /// What to do about it.
+        remedy: RuleRemedy,
     },
     /// The surface is stated to lie as high as the camera, or nearly.
     #[error(

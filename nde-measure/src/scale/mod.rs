@@ -38,7 +38,7 @@ pub use bend::Bend;
 pub use camera::{Pose, STATED_FOCAL_U, TYPICAL_FOCAL_35MM, TYPICAL_FOCAL_WITHIN, View, focal_px};
 pub use design::{CardDesign, CardName, DesignError};
 pub use edges::EdgeSharpness;
-pub use error::ScaleError;
+pub use error::{RuleRemedy, ScaleError};
 pub use found::{CardSeen, Focal, RuleSeen, Scale, ScaleKind, ScaleOptions, TickSeen};
 pub use height::{Height, HeightError, LEVEL_WITHIN_MM, STATED_WITHIN_MM};
 pub use plane::Plane;
@@ -332,11 +332,16 @@ fn by_ticks(
     ];
     let relative_u = next_to(&terms, &ruled.plane);
     if 2.0 * relative_u > MOST_RULE_U {
-        let detail = format!(
-            "its ticks fix the scale only to {:.1} %: too few are seen, or too slanted",
-            200.0 * relative_u
-        );
-        return Err(ScaleError::NoRule { detail });
+        let (why, remedy) = match (ruled.slanted, focal_known) {
+            (false, _) => ("too few are seen clearly", RuleRemedy::MoreTicks),
+            (true, FocalKnown::Told) => ("they are seen too slanted", RuleRemedy::Square),
+            (true, _) => (
+                "they are seen too slanted for a photo that does not tell its focal length",
+                RuleRemedy::SquareOrTold,
+            ),
+        };
+        let detail = format!("its ticks fix the scale only to {:.1} %: {why}", 200.0 * relative_u);
+        return Err(ScaleError::NoRule { detail, remedy });
     }
     let scale = Scale {
         kind: ScaleKind::Ticks,

@@ -30,7 +30,7 @@ mod opposite;
 pub(crate) use focal::FocalKnown;
 pub(crate) use ruled::Ruled;
 
-use crate::scale::error::ScaleError;
+use crate::scale::error::{RuleRemedy, ScaleError};
 use crate::scale::grey::Grey;
 use crate::scale::spec::TickPitch;
 use crate::{Photo, PointPx};
@@ -75,10 +75,10 @@ pub(crate) fn find(photo: &Photo, asked: &Asked<'_>) -> Result<Ruled, ScaleError
     let size_px = [photo.rgb().width(), photo.rgb().height()];
     let block = size_px[0].max(size_px[1]).div_ceil(SEARCHED_PX).max(1);
     let first = find_in(&Grey::reduced(photo, block as usize), size_px, asked);
-    let Err(Unread { seen, detail }) = first else { return first.map_err(ScaleError::from) };
+    let Err(why) = first else { return first.map_err(ScaleError::from) };
     // Ticks far apart in pixels, or blurred, are seen at half the size.
     match find_in(&Grey::reduced(photo, 2 * block as usize), size_px, asked) {
-        Err(again) if again.seen <= seen => Err(ScaleError::NoRule { detail }),
+        Err(again) if again.rests_on <= why.rests_on => Err(why.into()),
         other => other.map_err(ScaleError::from),
     }
 }
@@ -134,15 +134,24 @@ impl Lens {
     }
 }
 
-/// Why no rule was read, and how many ticks the reason rests on.
+/// Why no rule was read.
 struct Unread {
-    seen: usize,
+    /// Whether the row it is said of tells the stated graduation, and how many ticks of it are seen: the
+    /// other edge may well have more ticks, but was not asked for.
+    rests_on: (bool, usize),
     detail: String,
+    remedy: RuleRemedy,
+}
+
+impl Unread {
+    fn new(seen: usize, detail: String) -> Self {
+        Self { rests_on: (false, seen), detail, remedy: RuleRemedy::Flat }
+    }
 }
 
 impl From<Unread> for ScaleError {
-    fn from(unread: Unread) -> Self {
-        Self::NoRule { detail: unread.detail }
+    fn from(Unread { detail, remedy, .. }: Unread) -> Self {
+        Self::NoRule { detail, remedy }
     }
 }
 
@@ -150,10 +159,10 @@ fn find_in(grey: &Grey, size_px: [u32; 2], asked: &Asked<'_>) -> Result<Ruled, U
     let stated = asked.stated;
     let lens = Lens::of(asked, grey.block as f64, size_px);
     let within: Vec<[f64; 2]> = asked.within_px.iter().map(|p| p.map(|v| v / lens.block)).collect();
-    let mut why = Unread { seen: 0, detail: "no row of ticks is seen".to_owned() };
-    let mut note = |seen: usize, detail: String| {
-        if seen > why.seen {
-            why = Unread { seen, detail };
+    let mut why = Unread::new(0, "no row of ticks is seen".to_owned());
+    let mut note = |other: Unread| {
+        if other.rests_on > why.rests_on {
+            why = other;
         }
     };
     let mut numbered: Vec<Numbered<'_>> = Vec::new();
@@ -163,17 +172,14 @@ fn find_in(grey: &Grey, size_px: [u32; 2], asked: &Asked<'_>) -> Result<Ruled, U
         }
         match Numbered::read(grey, &row, lens.optics()) {
             Ok(row) => numbered.push(row),
-            Err(seen) => note(seen, format!("a row of only {seen} ticks is seen")),
+            Err(seen) => note(Unread::new(seen, format!("a row of only {seen} ticks is seen"))),
         }
     }
     let mut confirmed: Vec<(usize, Graduated)> = Vec::new();
     for (i, row) in numbered.iter().enumerate() {
         match confirm(row, &lens, stated) {
             Ok(graduated) => confirmed.push((i, graduated)),
-            Err(reason) => {
-                let seen = row.comb.ticks.len();
-                note(seen, format!("{seen} ticks in a row are seen, but {reason}"));
-            }
+            Err(unread) => note(unread),
         }
     }
     if confirmed.is_empty() {
@@ -194,7 +200,7 @@ fn find_in(grey: &Grey, size_px: [u32; 2], asked: &Asked<'_>) -> Result<Ruled, U
     if !others().any(|other| vouches(chosen, other)) {
         for other in others() {
             let seen = other.0.comb.ticks.len();
-            agree(chosen, other).map_err(|detail| Unread { seen, detail })?;
+            agree(chosen, other).map_err(|detail| Unread::new(seen, detail))?;
         }
     }
     let (mut map, mut on_the_rule, across_mm) = with_the_other_edge(&numbered, best, graduated);
@@ -210,7 +216,7 @@ fn find_in(grey: &Grey, size_px: [u32; 2], asked: &Asked<'_>) -> Result<Ruled, U
     ruled(&map, &rows, &lens, graduated)
         .filter(Ruled::is_square)
         .or_else(|| ruled(&numbered[best].map, &rows[..1], &lens, graduated))
-        .ok_or_else(|| Unread { seen: 0, detail: "its ticks give no plane".to_owned() })
+        .ok_or_else(|| Unread::new(0, "its ticks give no plane".to_owned()))
 }
 
 /// A row of another graduation beside which the stated one stands: it tells the same plane.
@@ -230,24 +236,38 @@ fn another_row(
 }
 
 /// The row's graduation as stated, its zero on the first of its longest ticks; else why not.
-fn confirm(row: &Numbered<'_>, lens: &Lens, stated: TickPitch) -> Result<Graduated, String> {
-    let found = row.confirm(stated, lens.block)?;
+fn confirm(row: &Numbered<'_>, lens: &Lens, stated: TickPitch) -> Result<Graduated, Unread> {
+    let seen = row.comb.ticks.len();
+    let told = row.tells(stated, lens.block);
+    let unread = |reason: String, remedy: RuleRemedy| {
+        let detail = format!("{seen} ticks in a row are seen, but {reason}");
+        Unread { rests_on: (told, seen), detail, remedy }
+    };
+    let found = row.confirm(stated, lens.block).map_err(|reason| {
+        // What it looks like is good advice only where that is read.
+        let other = row.graduated.map(|g| g.pitch).filter(|_| !told);
+        let advice = other.filter(|other| confirm(row, lens, *other).is_ok());
+        let advice = advice.map_or_else(String::new, |a| format!("; say ticks:{}", a.word()));
+        unread(format!("{reason}{advice}"), RuleRemedy::Flat)
+    })?;
     let first = row.comb.ticks[0].0;
     let every = Graduated::longest_every(found.pitch);
     let graduated = Graduated { zero: first + (found.zero - first).rem_euclid(every), ..found };
-    let alone =
-        ruled(&row.map, &[row], lens, graduated).ok_or_else(|| "they give no plane".to_owned())?;
+    let alone = ruled(&row.map, &[row], lens, graduated)
+        .ok_or_else(|| unread("they give no plane".to_owned(), RuleRemedy::WholePhoto))?;
     if !alone.is_square() {
-        return Err("they do not stand square to their row".to_owned());
+        let reason = "they do not stand square to their row however the camera is held".to_owned();
+        return Err(unread(reason, RuleRemedy::WholePhoto));
     }
     let most = LONGEST_TICK_MM[usize::from(found.pitch != stated)];
     let halves = !matches!(found.pitch, TickPitch::Millimetre | TickPitch::HalfMillimetre);
     if halves && alone.longest_mm > most {
-        return Err(format!(
+        let reason = format!(
             "its longest ticks would be {:.0} mm long, at most {most:.0} are usual: it is no row of {}",
             alone.longest_mm,
             found.pitch.word()
-        ));
+        );
+        return Err(unread(reason, RuleRemedy::Flat));
     }
     Ok(graduated)
 }

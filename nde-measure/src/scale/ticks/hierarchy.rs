@@ -68,11 +68,11 @@ impl Graduated {
         if self.pitch == stated || (lost && coarser == Some(self.pitch)) {
             return Ok(self);
         }
-        let (kind, word) = (kind_of_rule(self.pitch), self.pitch.word());
         Err(format!(
-            "the longest ticks repeat every {}, not every {}: this looks like {kind}; say ticks:{word}",
+            "the longest ticks repeat every {}, not every {}: this looks like {}",
             Self::longest_every(self.pitch),
-            Self::longest_every(stated)
+            Self::longest_every(stated),
+            kind_of_rule(self.pitch)
         ))
     }
 }

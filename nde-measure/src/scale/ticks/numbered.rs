@@ -256,10 +256,20 @@ impl<'a> Numbered<'a> {
         self.comb.ticks[self.comb.ticks.len() / 2].1
     }
 
+    /// Photo pixels from tick to tick in its middle.
+    fn spacing_px(&self, block: f64) -> f64 {
+        self.comb.law.spacing(self.middle()).abs() * block
+    }
+
+    /// Whether its lengths tell the stated graduation, however well it is read otherwise.
+    pub(super) fn tells(&self, stated: TickPitch, block: f64) -> bool {
+        let spacing_px = self.spacing_px(block);
+        self.graduated.is_some_and(|found| found.confirms(stated, spacing_px).is_ok())
+    }
+
     /// What confirms or contradicts the stated graduation.
     /// One grey pixel stands for so many of the photo (`block`).
     pub(super) fn confirm(&self, stated: TickPitch, block: f64) -> Result<Graduated, String> {
-        let spacing_px = self.comb.law.spacing(self.middle()).abs() * block;
         let Some(found) = self.graduated else {
             return Err(format!(
                 "no pattern of longer ticks every {}th confirms {}",
@@ -267,7 +277,7 @@ impl<'a> Numbered<'a> {
                 stated.word()
             ));
         };
-        let graduated = found.confirms(stated, spacing_px)?;
+        let graduated = found.confirms(stated, self.spacing_px(block))?;
         let scatter_mm = self.map.scatter * graduated.pitch.mm();
         let noise_alone = self.map.in_common() * graduated.pitch.mm() <= MOST_IN_COMMON_MM
             && scatter_mm <= MOST_NOISY_MM;

@@ -37,6 +37,8 @@ pub(crate) struct Ruled {
     /// Relative standard uncertainty from the fit and the focal length, at the asked distances
     /// across from the row.
     pub(crate) fit_u: [f64; 2],
+    /// Whether next to it more of that comes from the focal length, seen at a slant, than from the ticks.
+    pub(crate) slanted: bool,
     /// Ends of the row read, on the part.
     pub(crate) ends_mm: [PointMm; 2],
     /// What of the part the rule covers as far as its rows tell, corners in order.
@@ -251,10 +253,10 @@ pub(super) fn ruled(
     };
     let [tip, foot] = row.longest_tick(graduated).map(|p| plane.to_part(p.map(|v| v * block)));
     let ends_mm = [plane.to_part(place(first.1)), plane.to_part(place(last.1))];
-    let fit_u = lens.told_at_mm.map(|away_mm| {
+    let parts = lens.told_at_mm.map(|away_mm| {
         let of_focal = by_focal(map, row, lens, graduated, focal_u, away_mm).unwrap_or(1.0);
         let of_ticks = ticks_u(map, row, lens, graduated, away_mm).unwrap_or(1.0);
-        of_ticks.hypot(of_focal)
+        [of_focal, of_ticks]
     });
     Some(Ruled {
         focal_px: lens.focal_px,
@@ -262,7 +264,8 @@ pub(super) fn ruled(
         focal_pull: pull,
         covers_mm: covers.grown(COVER_MORE_MM).corners(),
         residual_px: map.scatter / map.steepness(strip.place(0.0, 0.0)) * block,
-        fit_u,
+        fit_u: parts.map(|[of_focal, of_ticks]| of_ticks.hypot(of_focal)),
+        slanted: parts[0][0] > parts[0][1],
         ends_mm,
         features_px: longest.map(|(_, t)| place(*t)).collect(),
         rule: RuleSeen {

@@ -124,6 +124,29 @@ fn a_graduation_that_is_not_there_is_refused() {
     }
 }
 
+/// Lengths along the rule would be right in such a photo, those across it not.
+#[test]
+fn a_rule_that_no_camera_sees_so_is_refused_with_what_to_do() {
+    let rows = [Graduation::Millimetre, Graduation::HalfMillimetre];
+    let straight = Painted { rows, ..Painted::default() }.photo();
+    let (width, height) = straight.dimensions();
+    let leaning = image::RgbImage::from_fn(width, height, |x, y| {
+        let from = f64::from(x) - 0.06 * (f64::from(y) - f64::from(height) / 2.0);
+        let from = from.clamp(0.0, f64::from(width) - 2.0);
+        let [a, b] = [0, 1].map(|k| straight.get_pixel(from as u32 + k, y).0);
+        let share = from.fract();
+        image::Rgb(
+            [0, 1, 2]
+                .map(|k| (f64::from(a[k]) * (1.0 - share) + f64::from(b[k]) * share).round() as u8),
+        )
+    });
+    let asked = Asked { focal_px: Painted::default().focal_px, ..MILLIMETRES };
+    let said = find(&Photo::from_rgb(leaning), &asked).unwrap_err().to_string();
+    // Of the row that was asked for, though the other edge has twice as many ticks.
+    assert!(said.contains("they do not stand square to their row"), "{said}");
+    assert!(said.contains("neither cropped nor straightened") && !said.contains("say "), "{said}");
+}
+
 /// The ticks of a coarser graduation are there on a finer rule and may be read; but never as what they are not.
 #[test]
 fn whatever_is_asked_of_whatever_rule_no_wrong_pitch_is_read() {

@@ -75,7 +75,7 @@ fn another_graduation_is_named() {
     let found = Graduated { pitch: TickPitch::Millimetre, zero: 0 };
     let said = found.confirms(TickPitch::InchThirtySecond, 9.0).unwrap_err();
     assert!(said.contains("repeat every 10, not every 32"), "{said}");
-    assert!(said.contains("a millimetre rule; say ticks:1mm"), "{said}");
+    assert!(said.contains("not every 32: this looks like a millimetre rule"), "{said}");
     // Half-millimetre ticks 4.5 px apart may be lost; 9 px apart they are not.
     assert_eq!(found.confirms(TickPitch::HalfMillimetre, 9.0), Ok(found));
     let said = found.confirms(TickPitch::HalfMillimetre, 18.0).unwrap_err();
