@@ -29,6 +29,12 @@ struct Args {
     /// Greatest radial lens term in either direction.
     #[arg(long, default_value_t = 0.02)]
     k1: f64,
+    /// Least and greatest tilt of the rules, degrees.
+    #[arg(long, num_args = 2, default_values_t = [0.0, 30.0])]
+    tilt_deg: Vec<f64>,
+    /// Every rule with a phone's main lens from near by, in a wide field, its focal length told in half of the photos.
+    #[arg(long)]
+    near_by: bool,
     /// Also print what became of each photo.
     #[arg(long)]
     each: bool,
@@ -50,6 +56,9 @@ fn main() -> anyhow::Result<()> {
     if args.rules > 0 {
         let (right, absent) = rules(&args)?;
         each(&mut out, &args, &right)?;
+        for look in absent.iter().filter(|_| args.each) {
+            writeln!(out, "{} {}, which is not there: {}", look.seed, look.asked, became(look))?;
+        }
         writeln!(out, "{}", tables::of("Rules, asked for a row they have", &right))?;
         writeln!(out, "{}", tables::of_absent(&absent))?;
         anyhow::ensure!(any_found(&right), "no rule was read: these figures say nothing");
@@ -77,7 +86,12 @@ fn cards(args: &Args) -> anyhow::Result<Vec<tables::Seen>> {
 
 /// Each photo asked for its own row, and some for one that is not there.
 fn rules(args: &Args) -> anyhow::Result<(Vec<tables::Seen>, Vec<Look>)> {
-    let options = StillOptions { most_k1: args.k1, ..StillOptions::rules() };
+    let options = StillOptions {
+        most_k1: args.k1,
+        tilt_deg: [args.tilt_deg[0], args.tilt_deg[1]],
+        near_by: args.near_by,
+        ..StillOptions::rules()
+    };
     let seeds = args.first_seed..args.first_seed + args.rules;
     let all: Vec<(tables::Seen, Option<Look>)> = seeds
         .into_par_iter()
@@ -114,16 +128,19 @@ fn photo(args: &Args, name: &str, still: &Still) -> anyhow::Result<Vec<u8>> {
 /// What became of each photo, and what kind of photo it was.
 fn each(out: &mut impl std::io::Write, args: &Args, seen: &[tables::Seen]) -> std::io::Result<()> {
     for (look, bands) in seen.iter().filter(|_| args.each) {
-        let became = match &look.answer {
-            Answer::Found(_) => {
-                let near = 100.0 * look.worst([0.0, 20.0]).unwrap_or(f64::NAN);
-                let stated = look.probes().iter().map(|p| 100.0 * p.stated).fold(99.0, f64::min);
-                format!("worst {near:.3} % at the scale, U {stated:.3} %")
-            }
-            Answer::Refused(why) => why.clone(),
-        };
         let kind: Vec<String> = bands.iter().map(|(name, band)| format!("{name} {band}")).collect();
-        writeln!(out, "{} {}: {became} [{}]", look.seed, look.asked, kind.join("; "))?;
+        writeln!(out, "{} {}: {} [{}]", look.seed, look.asked, became(look), kind.join("; "))?;
     }
     Ok(())
+}
+
+fn became(look: &Look) -> String {
+    match &look.answer {
+        Answer::Found(_) => {
+            let near = 100.0 * look.worst([0.0, 20.0]).unwrap_or(f64::NAN);
+            let stated = look.probes().iter().map(|p| 100.0 * p.stated).fold(99.0, f64::min);
+            format!("worst {near:.3} % at the scale, U {stated:.3} %")
+        }
+        Answer::Refused(why) => why.clone(),
+    }
 }

@@ -25,6 +25,9 @@ pub struct StillOptions {
     pub cover_chance: f64,
     /// Chance that a lamp is mirrored on the scale.
     pub glare_chance: f64,
+    /// Rules: every photo with a phone's main lens from near by, the rule in a wide field; half of them
+    /// tell the focal length. Else most are parts of photos, or taken from farther away.
+    pub near_by: bool,
 }
 
 impl StillOptions {
@@ -38,6 +41,7 @@ impl StillOptions {
             most_k1: 0.02,
             cover_chance: 0.35,
             glare_chance: 0.35,
+            near_by: false,
         }
     }
 
@@ -58,7 +62,17 @@ const UNTOLD: f64 = 0.15;
 struct Frame {
     px_per_mm: f64,
     field_mm: f64,
+    lens: Lens,
     focal: Told,
+}
+
+/// The lens.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Lens {
+    /// A phone's main camera, nothing cut off.
+    Main,
+    /// By the distance.
+    Any,
 }
 
 /// Whether the photo tells its focal length.
@@ -73,9 +87,7 @@ fn camera(dice: &mut Dice, frame: Frame, options: &StillOptions) -> (Camera, Opt
     let width = (frame.px_per_mm * frame.field_mm / 16.0).round() as usize * 16;
     let height = width * 3 / 4;
     let diagonal = (width as f64).hypot(height as f64);
-    let untold = frame.focal == Told::No;
-    let focal_px = if untold {
-        // Nothing was cut off: the focal length of a phone's main camera.
+    let focal_px = if frame.lens == Lens::Main {
         dice.between(23.0, 28.0) / DIAGONAL_35MM * diagonal
     } else {
         dice.between(options.distance_mm[0], options.distance_mm[1]) * frame.px_per_mm
@@ -92,7 +104,7 @@ fn camera(dice: &mut Dice, frame: Frame, options: &StillOptions) -> (Camera, Opt
         roll: dice.between(0.0, TAU),
         k1: dice.between(-options.most_k1, options.most_k1),
     });
-    (camera, (!untold).then(|| told.round()))
+    (camera, (frame.focal == Told::Yes).then(|| told.round()))
 }
 
 fn sensor(dice: &mut Dice, options: &StillOptions) -> Sensor {
@@ -116,6 +128,7 @@ pub fn card(seed: u64, options: &StillOptions) -> Still {
     let mut frame = Frame {
         px_per_mm: dice.log_between(px_per_mm[0], px_per_mm[1]),
         field_mm: paper_x.hypot(paper_y) * dice.between(1.15, 1.6),
+        lens: Lens::Any,
         focal: Told::Yes,
     };
     let (camera, told_35mm, card) = loop {
@@ -174,12 +187,14 @@ pub fn rule(seed: u64, px_per_mm: [f64; 2], options: &StillOptions) -> Still {
     };
     let (edge, second) = (other(0.75), [other(1.0), other(0.5)]);
     // Without a focal length told the whole photo is painted, so a wide field.
-    let frame = if dice.chance(UNTOLD) {
+    let untold = dice.chance(if options.near_by { 0.5 } else { UNTOLD });
+    let frame = if untold || options.near_by {
         let px_per_mm = px_per_mm[0] * dice.between(1.0, 1.15);
-        Frame { px_per_mm, field_mm: 220.0, focal: Told::No }
+        let focal = if untold { Told::No } else { Told::Yes };
+        Frame { px_per_mm, field_mm: 220.0, lens: Lens::Main, focal }
     } else {
         let px_per_mm = dice.log_between(px_per_mm[0], px_per_mm[1]);
-        Frame { px_per_mm, field_mm: dice.between(105.0, 130.0), focal: Told::Yes }
+        Frame { px_per_mm, field_mm: dice.between(105.0, 130.0), lens: Lens::Any, focal: Told::Yes }
     };
     let (camera, told_35mm) = camera(&mut dice, frame, options);
     let mut rows = [Some(asked), edge];
