@@ -105,7 +105,7 @@ fn plane(map: &Along, row: &Numbered<'_>, lens: &Lens, graduated: Graduated) -> 
     Some(Plane::from_photo_from_part(photo_from_part)?.behind(Some(bend)))
 }
 
-/// What the row tells of the lens.
+/// What the rows tell of the lens.
 struct Squared {
     lens: Lens,
     /// Relative standard uncertainty of its focal length.
@@ -114,20 +114,40 @@ struct Squared {
     pull: f64,
 }
 
-/// The lens with what the row tells of its focal length: ticks that run slanted to their edge in the
+/// The lens with what the rows tell of its focal length: ticks that run slanted to their edge in the
 /// photo stand square to it on the rule only for one focal length. Seen along or across the tilt they
 /// tell nothing, and the told focal length stays. None if no sound plane is among those tried.
-fn squared(map: &Along, row: &Numbered<'_>, lens: &Lens, graduated: Graduated) -> Option<Squared> {
-    let ticks = &row.comb.ticks;
-    let (slope, offset, slope_u) =
-        row.edge.map_or((0.0, 0.0, UNSEEN_EDGE_U), |e| (e.slope, e.offset, e.slope_u));
-    let ends = [ticks.first()?, ticks.last()?]
-        .map(|(_, t)| row.strip.place(*t, offset + slope * t).map(|v| v * lens.block));
+fn squared(
+    map: &Along,
+    rows: &[&Numbered<'_>],
+    lens: &Lens,
+    graduated: Graduated,
+) -> Option<Squared> {
+    let row = rows.first()?;
+    let along = |row: &Numbered<'_>, slope: f64, offset: f64| {
+        let ends = [row.comb.ticks.first()?, row.comb.ticks.last()?];
+        Some(ends.map(|(_, t)| row.strip.place(*t, offset + slope * t).map(|v| v * lens.block)))
+    };
+    // All edges of one rule run alike: each tells the same by its own part. What makes one run off (the
+    // engraving, the lens, a row seen twice) may make all: together they count no surer than the surest.
+    let mut edges: Vec<([PointPx; 2], f64)> = rows
+        .iter()
+        .filter_map(|row| row.edge.map(|edge| (row, edge)))
+        .filter_map(|(row, e)| Some((along(row, e.slope, e.offset)?, e.slope_u.powi(-2))))
+        .collect();
+    if edges.is_empty() {
+        edges.push((along(row, 0.0, 0.0)?, UNSEEN_EDGE_U.powi(-2)));
+    }
+    let weights: f64 = edges.iter().map(|edge| edge.1).sum();
+    let slope_u = edges.iter().map(|edge| edge.1).fold(0.0, f64::max).powf(-0.5);
     let with = |off: f64| Lens { focal_px: lens.focal_px * off.exp(), ..*lens };
     let skew = |off: f64| {
         let plane = plane(map, row, &with(off), graduated)?;
-        let [a, b] = ends.map(|p| plane.to_part(p));
-        Some((b[1] - a[1]) / (b[0] - a[0]))
+        let slope = |ends: &[PointPx; 2]| {
+            let [a, b] = ends.map(|p| plane.to_part(p));
+            (b[1] - a[1]) / (b[0] - a[0])
+        };
+        Some(edges.iter().map(|(ends, weight)| slope(ends) * weight / weights).sum::<f64>())
     };
     let (mut sum, mut first, mut second) = (0.0, 0.0, 0.0);
     let span = FOCAL_TRIED.map(f64::ln);
@@ -226,7 +246,7 @@ pub(super) fn ruled(
     graduated: Graduated,
 ) -> Option<Ruled> {
     let row = on_the_rule.first()?;
-    let Squared { lens, focal_u, skew, pull } = squared(map, row, lens, graduated)?;
+    let Squared { lens, focal_u, skew, pull } = squared(map, on_the_rule, lens, graduated)?;
     let lens = &lens;
     let (strip, comb, block) = (&row.strip, &row.comb, lens.block);
     let plane = plane(map, row, lens, graduated)?;
