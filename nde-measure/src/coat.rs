@@ -24,6 +24,7 @@ use crate::photo::{Cells, Mask};
 use crate::regions::areas;
 pub(crate) use drawn::{cells_inside, corner_outside, drawn};
 use evens::Evens;
+pub(crate) use gaps::BROWN;
 use gaps::{fill_holes, marks_on};
 use ground::Ground;
 pub(crate) use ground::RED_SHARE_OF_DYE;
@@ -196,10 +197,10 @@ fn by_light(coat: &Mask, ground: &Ground<'_>) -> Vec<Mask> {
     vec![lit, dim, coat.clone()]
 }
 
-/// Darker than the lit part of the coat by so much, ln, lies in a shadow, ...
+/// Darker than the lit part of the coat, whose light its brightest tenth tells, by so much, ln, lies in a shadow, ...
 /// Chosen: light slopes by less over most coats.
 const SHADED_LN: f32 = 0.5;
-/// ... and so much of the coat is worth a look of its own. Chosen.
+/// ... and so much of the coat is worth a look of its own. Chosen: less hardly moves the mean light beside relief.
 const SHADED_SHARE: f64 = 0.03;
 /// Narrower dim ground is a trough of relief, or the rim. Chosen: a turn of a coarse thread, twice.
 const SHADED_MM: f64 = 4.0;

@@ -47,7 +47,8 @@ impl MeasureOptions {
         self
     }
 
-    /// With what is known about the camera and the surface's height.
+    /// With what is known about the camera and the surface's height, for [`measure`]; a scale found before
+    /// ([`measure_at`]) has it in it.
     #[must_use]
     pub const fn with_scale(mut self, scale: ScaleOptions) -> Self {
         self.scale = scale;
@@ -93,7 +94,8 @@ pub fn measure(
 }
 
 /// Measures one photo whose scale is known: found before ([`scale::find_with`]), or known to the
-/// caller ([`Scale::given`]).
+/// caller ([`Scale::given`]). The scale says all there is to say of camera and height:
+/// [`MeasureOptions::scale`] is not looked at here.
 ///
 /// ```
 /// use nde_measure::{MeasureOptions, Photo, Plane, Scale, image, measure_at};

@@ -47,6 +47,16 @@ impl Area {
         mask
     }
 
+    /// Its places alone, in the part `[x0, y0, x1, y1]` of a grid; all of them lie within.
+    pub(crate) fn mask_in(&self, [x0, y0, x1, y1]: [usize; 4]) -> Mask {
+        let mut mask = Mask::empty(x1 - x0, y1 - y0);
+        for r in &self.runs {
+            let row = (r.y - y0) * mask.width;
+            mask.data[row + r.from - x0..row + r.to - x0].fill(true);
+        }
+        mask
+    }
+
     /// All its places.
     pub(crate) fn places(&self) -> impl Iterator<Item = (usize, usize)> {
         self.runs.iter().flat_map(|r| (r.from..r.to).map(move |x| (x, r.y)))

@@ -8,6 +8,7 @@
 //! - pink areas: excess penetrant leaves soft streaks over a stained ground. A mark there counts
 //!   when its contrast or its edge stands out from the streaks around it.
 
+use crate::coat::BROWN;
 use crate::outline::Body;
 use crate::photo::{Cells, Grid, Mask};
 use crate::white::White;
@@ -99,7 +100,7 @@ pub struct SortingOptions {
 impl Default for SortingOptions {
     fn default() -> Self {
         Self {
-            brown: 0.35,
+            brown: f64::from(BROWN),
             dark: 0.10,
             deep_contrast: 0.70,
             deep_red: 0.55,
@@ -143,7 +144,7 @@ impl<'a> Surroundings<'a> {
             let d = cells.ln[0].data[i] - cells.ln[1].data[i] - white.red_green.data[i];
             let blue = cells.ln[2].data[i] - cells.ln[1].data[i] - white.blue_green.data[i];
             // Brown stains are not pink.
-            stained.data[i] = coat.data[i] && f64::from(d) > options.stained && blue > -0.35 * d;
+            stained.data[i] = coat.data[i] && f64::from(d) > options.stained && blue > -BROWN * d;
         }
         let this = Self { grid, cell_mm, coat, stained };
         let mut clear = Mask::empty(coat.width, coat.height);

@@ -111,6 +111,7 @@ impl Piece<'_> {
         let as_white = self.looks_alike(&other) || self.is_as_white(&other);
         let by_shadow = || {
             self.is_near_alike(&other)
+                || self.is_powder_beyond_relief(&other)
                 || self.is_twin_beyond(&other)
                 || self.shadow_falls_on(&other)
         };
@@ -123,11 +124,11 @@ impl Piece<'_> {
                 && (!self.paper_tells_darker(look) || falls()))
     }
 
-    /// How much more grain noise may add. Bare metal out of the lamp's way is nowhere as white as paper; the less dim
-    /// the ground is, the whiter it must be, and the less of its grain is noise.
+    /// How much more grain noise may add. Bare metal out of the lamp's way is nowhere as white as paper; where the ground
+    /// is less dim than shade makes it, twice as close to the paper is asked for, and less of its grain is noise.
     fn noise_allowed(&self, look: &Look, lighter: f64) -> f64 {
         let dim = (-lighter / ALIKE_LN).clamp(0.0, 1.0);
-        let within = if dim < 1.0 { 0.5 } else { 1.0 };
+        let within = if dim < 1.0 { JUST_AS_WHITE } else { 1.0 };
         if self.is_as_white_as_paper_tells(look, within) {
             1.0 + dim * (MOST_NOISE - 1.0)
         } else {
@@ -156,7 +157,7 @@ impl Piece<'_> {
     /// Paper beside both tells that they are equally white, whatever light falls on them. What may be the bench
     /// is asked for more.
     fn is_as_white(&self, other: &Other<'_>) -> bool {
-        let within = if self.runs_along_the_frame(other.area) { 0.5 } else { 1.0 };
+        let within = if self.runs_along_the_frame(other.area) { JUST_AS_WHITE } else { 1.0 };
         !other.grainless
             && other.is_share(self.size, TWIN_SHARE)
             && self.is_as_white_as_paper_tells(other.look, within)
@@ -168,7 +169,7 @@ impl Piece<'_> {
     fn is_whitest_beyond(&self, other: &Other<'_>) -> bool {
         let grains = other.look.grain_beside(&self.look);
         !other.around
-            && self.is_as_white_as_paper_tells(other.look, 0.5)
+            && self.is_as_white_as_paper_tells(other.look, JUST_AS_WHITE)
             && (1.0 / SAME_GRAIN..SAME_GRAIN).contains(&grains)
     }
 
@@ -177,16 +178,20 @@ impl Piece<'_> {
         !other.grainless
             && !other.around
             && other.is_share(self.size, SHADED_SHARE)
-            && (is_near_alike(other.lighter, other.cast) || self.is_like_powder(other))
+            && is_near_alike(other.lighter, other.cast)
             && self.light_keeps_up_to(other)
     }
 
-    /// Not small, of just the same powder, and away from the frame: nothing else looks so.
-    fn is_like_powder(&self, other: &Other<'_>) -> bool {
-        !other.bench
+    /// Nothing but relief lies between, in whatever light. Asked of what is not small, of just the same powder and away
+    /// from the frame. Chosen on painted scenes: bare metal read so shows its grain, a bench reaches the frame.
+    fn is_powder_beyond_relief(&self, other: &Other<'_>) -> bool {
+        !other.grainless
+            && !other.around
+            && !other.bench
             && !self.runs_along_the_frame(other.area)
             && other.is_share(self.size, SURE_SHARE)
             && (1.0 / SAME_GRAIN..SAME_GRAIN).contains(&other.look.grain_beside(&self.look))
+            && self.light_keeps_up_to(other)
     }
 
     /// Beyond a bead, a thread or a card: about as light, the same cast, the same powder. What is about
@@ -235,7 +240,9 @@ impl Piece<'_> {
             && look.has_grain_of(&self.look, self.ground.options.most_grain)
             && ((is_alike(lighter, cast) && touches(area, self.near()))
                 || (is_near_alike(lighter, cast) && self.light_keeps_between(area, look))
-                || (self.may_lie_in_a_shadow(look) && self.light_falls_in_one_step(area, look)))
+                || (self.may_lie_in_a_shadow(look)
+                    && touches(area, self.beyond())
+                    && self.light_falls_in_one_step(area, look)))
     }
 }
 
@@ -276,6 +283,10 @@ const SAME_GRAIN: f64 = 1.3;
 /// How much more grain noise may add in a shadow where paper tells that the ground is white. Chosen: painted coat
 /// there has up to 1.3 times the grain allowed without.
 const MOST_NOISE: f64 = 1.5;
+
+/// Share of the limits for as white as paper, for what is just as white. Chosen: what may be something else is asked for
+/// twice as much.
+const JUST_AS_WHITE: f64 = 0.5;
 
 fn is_near_alike(lighter: f64, cast: f64) -> bool {
     lighter.abs() < NEAR_ALIKE_LN && cast < NEAR_ALIKE_CAST
@@ -372,5 +383,25 @@ mod tests {
             _ => (-1.1, false, 1),
         });
         assert!(lit > 0.8 && shaded > 0.8, "{lit} {shaded}");
+    }
+
+    #[test]
+    fn the_same_powder_beyond_relief_is_read_in_whatever_light_and_beyond_bare_ground_it_is_not() {
+        // The other part is 0.8 ln darker, 24 mm away; between them a ripple or bare ground.
+        let beyond = |bare: bool| {
+            // Both parts need grain: the pattern of the ground has none in its quartile.
+            let grain = |x: f32, y: f32| 0.01 * (113.7 * x + 71.3 * y + 3.1 * x * y).sin();
+            shares(|x, y| match (x, y) {
+                (x, y) if !(2.0..88.0).contains(&x) || !(2.0..58.0).contains(&y) => (-2.4, true, 2),
+                (x, _) if x < 36.0 => (-0.2 + grain(x, y), false, 0),
+                (x, _) if x < 60.0 && bare => (-2.0, true, 2),
+                (x, _) if x < 60.0 => (-0.6 + 0.2 * (x * 2.2).sin(), false, 2),
+                _ => (-1.0 + grain(x, y), false, 1),
+            })
+        };
+        let [[lit, dim], _] = beyond(false);
+        assert!(lit > 0.8 && dim > 0.8, "{lit} {dim}");
+        let [[lit, dim], _] = beyond(true);
+        assert!(lit > 0.8 && dim < 0.01, "{lit} {dim}");
     }
 }

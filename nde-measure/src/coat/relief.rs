@@ -343,6 +343,7 @@ mod tests {
         for y in 0..h {
             for x in 0..w {
                 let (mm_x, mm_y) = (x as f32 * 0.3, y as f32 * 0.3);
+                // Without a direction of its own: a pattern that repeats along the rows has no grain in its quartile.
                 let grain = 0.02 * ((x * x * 37 + x * y * 53 + y * 91) % 17) as f32 / 17.0;
                 let coated = (15.0..75.0).contains(&mm_x);
                 let bead = (25.0..35.0).contains(&mm_y);

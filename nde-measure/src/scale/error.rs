@@ -8,6 +8,8 @@ use crate::scale::design::CardName;
 pub enum RuleRemedy {
     /// Its ticks are not seen well.
     Flat,
+    /// It reads as this graduation, which is not the one stated.
+    Graduation(&'static str),
     /// It is seen as no camera sees it.
     WholePhoto,
     /// Too little of it is seen.
@@ -16,11 +18,14 @@ pub enum RuleRemedy {
     Square,
     /// It is seen too slanted for a photo that does not tell its focal length.
     SquareOrTold,
+    /// It is seen too slanted for a photo that was cropped or resized.
+    SquareOrOriginal,
 }
 
 impl std::fmt::Display for RuleRemedy {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str(match self {
+            Self::Graduation(word) => return write!(f, "say ticks:{word}"),
             Self::Flat => "lay it flat and sharp in the frame without glare",
             Self::WholePhoto => {
                 "give the whole photo as the camera took it, neither cropped nor straightened, the rule flat and without glare"
@@ -29,6 +34,9 @@ impl std::fmt::Display for RuleRemedy {
             Self::Square => "hold the camera square over it",
             Self::SquareOrTold => {
                 "hold the camera square over it, or give the photo with what the camera wrote into it (the focal length)"
+            }
+            Self::SquareOrOriginal => {
+                "hold the camera square over it, or give the camera's original file"
             }
         })
     }
@@ -66,7 +74,7 @@ pub enum ScaleError {
     },
     /// A height that is no number, or an allowance for it that is none.
     #[error(
-        "a height of {height_mm} ± {within_mm} mm is none; both must be numbers, the second zero or above"
+        "{height_mm} ± {within_mm} mm is no height; both must be numbers, the second zero or above"
     )]
     NoHeight {
         /// Height of the surface as stated.
@@ -75,7 +83,7 @@ pub enum ScaleError {
         within_mm: f64,
     },
     /// A focal length that no camera has.
-    #[error("a focal length of {focal_35mm} mm is none; give the 35 mm equivalent, 4 to 4000")]
+    #[error("{focal_35mm} mm is no focal length of a camera; give the 35 mm equivalent, 4 to 4000")]
     NoFocal {
         /// Focal length as stated, 35 mm equivalent.
         focal_35mm: f64,

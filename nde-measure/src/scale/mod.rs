@@ -335,6 +335,10 @@ fn by_ticks(
         let (why, remedy) = match (ruled.slanted, focal_known) {
             (false, _) => ("too few are seen clearly", RuleRemedy::MoreTicks),
             (true, FocalKnown::Told) => ("they are seen too slanted", RuleRemedy::Square),
+            (true, FocalKnown::Unknown) => (
+                "they are seen too slanted for a cropped or resized photo, whose focal length no longer holds",
+                RuleRemedy::SquareOrOriginal,
+            ),
             (true, _) => (
                 "they are seen too slanted for a photo that does not tell its focal length",
                 RuleRemedy::SquareOrTold,

@@ -200,7 +200,8 @@ fn find_in(grey: &Grey, size_px: [u32; 2], asked: &Asked<'_>) -> Result<Ruled, U
     if !others().any(|other| vouches(chosen, other)) {
         for other in others() {
             let seen = other.0.comb.ticks.len();
-            agree(chosen, other).map_err(|detail| Unread::new(seen, detail))?;
+            agree(chosen, other)
+                .map_err(|detail| Unread { rests_on: (true, seen), ..Unread::new(seen, detail) })?;
         }
     }
     let (mut map, mut on_the_rule, across_mm) = with_the_other_edge(&numbered, best, graduated);
@@ -247,8 +248,8 @@ fn confirm(row: &Numbered<'_>, lens: &Lens, stated: TickPitch) -> Result<Graduat
         // What it looks like is good advice only where that is read.
         let other = row.graduated.map(|g| g.pitch).filter(|_| !told);
         let advice = other.filter(|other| confirm(row, lens, *other).is_ok());
-        let advice = advice.map_or_else(String::new, |a| format!("; say ticks:{}", a.word()));
-        unread(format!("{reason}{advice}"), RuleRemedy::Flat)
+        let remedy = advice.map_or(RuleRemedy::Flat, |a| RuleRemedy::Graduation(a.word()));
+        unread(reason, remedy)
     })?;
     let first = row.comb.ticks[0].0;
     let every = Graduated::longest_every(found.pitch);
@@ -256,7 +257,9 @@ fn confirm(row: &Numbered<'_>, lens: &Lens, stated: TickPitch) -> Result<Graduat
     let alone = ruled(&row.map, &[row], lens, graduated)
         .ok_or_else(|| unread("they give no plane".to_owned(), RuleRemedy::WholePhoto))?;
     if !alone.is_square() {
-        let reason = "they do not stand square to their row however the camera is held".to_owned();
+        let reason =
+            "they do not stand square to their row, however a camera of this focal length is held"
+                .to_owned();
         return Err(unread(reason, RuleRemedy::WholePhoto));
     }
     let most = LONGEST_TICK_MM[usize::from(found.pitch != stated)];

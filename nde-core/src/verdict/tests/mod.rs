@@ -3,7 +3,7 @@ mod properties;
 mod sums;
 
 use super::*;
-use crate::doubt::Doubt;
+use crate::doubt::{Doubt, Gate};
 use crate::length::{Length, Measured, Spread};
 use crate::place::{Place, Point};
 

@@ -111,9 +111,9 @@ fn a_graduation_that_is_not_there_is_refused() {
     let (mm, half) = (TickPitch::Millimetre, TickPitch::HalfMillimetre);
     let fine = TickPitch::InchThirtySecond;
     for (rows, stated, fact) in [
-        ([ThirtySecond, ThirtySecond], mm, "a rule of 32nds of an inch; say ticks:1/32in"),
-        ([ThirtySecond, SixtyFourth], half, "of an inch; say ticks:1/"),
-        ([Millimetre, Millimetre], half, "a millimetre rule; say ticks:1mm"),
+        ([ThirtySecond, ThirtySecond], mm, "a rule of 32nds of an inch); say ticks:1/32in"),
+        ([ThirtySecond, SixtyFourth], half, "of an inch); say ticks:1/"),
+        ([Millimetre, Millimetre], half, "a millimetre rule); say ticks:1mm"),
         ([Millimetre, Millimetre], fine, "repeat every 10, not every 32"),
     ] {
         // 14 px/mm: nothing is lost to blur.
