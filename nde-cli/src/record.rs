@@ -26,7 +26,7 @@ pub(crate) use sizes::{Basis, Size};
 use crate::args::Units;
 use crate::settings::Criteria;
 use anyhow::Result;
-use nde_core::{Relevance, Shape, Verdict};
+use nde_core::Verdict;
 use serde::{Deserialize, Serialize};
 
 /// One run.
@@ -172,16 +172,4 @@ impl Tally {
             None => {}
         }
     }
-}
-
-/// The word every export uses.
-#[must_use]
-pub(crate) const fn kind_word(kind: Shape) -> &'static str {
-    kind.word()
-}
-
-/// The word every export uses.
-#[must_use]
-pub(crate) const fn relevance_word(relevance: Relevance) -> &'static str {
-    relevance.word()
 }

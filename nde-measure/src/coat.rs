@@ -187,9 +187,12 @@ fn by_light(coat: &Mask, ground: &Ground<'_>) -> Vec<Mask> {
     let shaded = *all.select_nth_unstable_by(at, f32::total_cmp).1 - SHADED_LN;
     let mut dim = coat.clone();
     dim.data.iter_mut().zip(&light.data).for_each(|(yes, v)| *yes &= *v < shaded);
-    let narrow = 0.5 * SHADED_MM / ground.cell_mm;
-    dim = dim.shrunk(narrow).grown(narrow);
-    if dim.count() as f64 <= SHADED_SHARE * coat.count() as f64 {
+    let least = (SHADED_SHARE * all.len() as f64) as usize;
+    if dim.count() > least {
+        let narrow = 0.5 * SHADED_MM / ground.cell_mm;
+        dim = dim.shrunk(narrow).grown(narrow);
+    }
+    if dim.count() <= least {
         return vec![coat.clone()];
     }
     let mut lit = coat.clone();

@@ -133,10 +133,7 @@ pub fn measure_at(
     let cell_mm = side as f64 * pitch;
     let covered = coat::cells_inside(&cells, &scale.covers_px);
     let paper = Paper::of(&cells, &scale.white_samples_px, &scale.paper_px);
-    // What is no number lies nowhere in the photo.
-    let nowhere = options.region_px.iter().flatten().find(|p| !p.iter().all(|v| v.is_finite()));
-    let outside = || coat::corner_outside(&options.region_px, [width, height]);
-    if let Some([x, y]) = nowhere.copied().or_else(outside) {
+    if let Some([x, y]) = coat::corner_outside(&options.region_px, [width, height]) {
         return Err(MeasureError::RegionOutside { x, y, width, height });
     }
     let Proposed { coat, doubtful, soft_rim } = if options.region_px.is_empty() {

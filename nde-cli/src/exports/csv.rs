@@ -2,7 +2,7 @@
 //!
 //! Millimetres have four decimals (typed ones as many as were typed), uncertainties three.
 
-use crate::record::{Basis, Checks, Picture, Record, Row, Said, Size, kind_word, relevance_word};
+use crate::record::{Basis, Checks, Picture, Record, Row, Said, Size};
 use anyhow::Result;
 use std::io::Write;
 
@@ -150,7 +150,7 @@ fn cells(photo: &str, row: &Row) -> [String; 34] {
     [
         inert(photo),
         inert(&row.id),
-        kind_word(row.kind).to_owned(),
+        row.kind.word().to_owned(),
         size(&row.length),
         maybe(row.length.u_mm, 3),
         size(&row.width),
@@ -165,7 +165,7 @@ fn cells(photo: &str, row: &Row) -> [String; 34] {
         maybe(row.path_mm, 4),
         maybe(row.contrast, 4),
         row.group.map_or_else(String::new, |g| g.to_string()),
-        relevance_word(row.relevance).to_owned(),
+        row.relevance.word().to_owned(),
         row.verdict.map_or_else(String::new, |v| v.word().to_owned()),
         inert(row.reason.as_deref().unwrap_or_default()),
         doubts.join(" "),

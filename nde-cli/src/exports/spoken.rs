@@ -2,7 +2,7 @@
 
 use super::eyes::{length, unit};
 use crate::args::Units;
-use crate::record::{Case, Row, relevance_word};
+use crate::record::{Case, Row};
 use nde_core::{Relevance, Verdict};
 
 /// What a person said of one indication. What was not said is empty.
@@ -29,9 +29,9 @@ impl Spoken {
         if said.is_none() && row.relevance == Relevance::NotYetCalled && row.label.is_none() {
             return None;
         }
-        let mut called = relevance_word(row.relevance).replace('-', " ");
+        let mut called = row.relevance.word().replace('-', " ");
         if row.relevance == Relevance::NonRelevant {
-            relevance_word(row.relevance).clone_into(&mut called);
+            row.relevance.word().clone_into(&mut called);
         }
         if said.is_some_and(|said| said.added) {
             called.push_str(", added by hand");

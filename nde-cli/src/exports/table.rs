@@ -6,9 +6,7 @@ use super::part::verdict_paint;
 use super::spoken::{Spoken, uncalled};
 use crate::args::Units;
 use crate::cautions::CAUTIONS;
-use crate::record::{
-    Case, Picture, Reasoned, Record, Row, Tally, aside_words, kind_word, relevance_word,
-};
+use crate::record::{Case, Picture, Reasoned, Record, Row, Tally, aside_words};
 use crate::talk::{Dress, Paint, harmless};
 use anyhow::Result;
 use nde_core::{Relevance, RuleSet, Verdict};
@@ -123,7 +121,7 @@ fn indications(rows: &[Row], case: &Case, units: Units) -> Columns {
     for row in rows {
         let mut cells: Vec<Cell> = vec![
             row.id.as_str().into(),
-            kind_word(row.kind).into(),
+            row.kind.word().into(),
             size(&row.length, units).into(),
             size(&row.width, units).into(),
             row.ratio.map_or_else(String::new, |r| format!("{r:.1}")).into(),
@@ -133,7 +131,7 @@ fn indications(rows: &[Row], case: &Case, units: Units) -> Columns {
             cells.push(at.into());
         }
         if called {
-            cells.push(relevance_word(row.relevance).into());
+            cells.push(row.relevance.word().into());
         }
         if judged {
             let word = row.verdict.map_or("", Verdict::word);

@@ -4,7 +4,7 @@
 
 use super::spoken::uncalled;
 use crate::cautions::CAUTIONS;
-use crate::record::{Case, Picture, Record, Row, aside_words, kind_word, relevance_word};
+use crate::record::{Case, Picture, Record, Row, aside_words};
 use anyhow::{Result, bail};
 use nde_core::Verdict;
 use rust_xlsxwriter::{
@@ -197,7 +197,7 @@ impl Page {
                 None => page.text(&case.photo)?,
             }
             page.text(&row.id)?;
-            page.text(kind_word(row.kind))?;
+            page.text(row.kind.word())?;
             page.number(Some(row.length.mm), 6)?;
             page.number(row.length.u_mm, 3)?;
             page.number(Some(row.width.mm), 6)?;
@@ -211,7 +211,7 @@ impl Page {
             page.number(row.area_mm2, 4)?;
             page.number(row.path_mm, 4)?;
             page.number(row.contrast, 4)?;
-            page.text(relevance_word(row.relevance))?;
+            page.text(row.relevance.word())?;
             page.text(row.label.as_deref().unwrap_or_default())?;
             let said = row.said.as_ref();
             for text in [

@@ -25,7 +25,7 @@ impl Word for Shape {
     const ALL: &'static [Self] = &[Self::Linear, Self::Rounded];
 
     fn word(self) -> &'static str {
-        crate::record::kind_word(self)
+        Self::word(self)
     }
 }
 
@@ -34,7 +34,7 @@ impl Word for Relevance {
         &[Self::NotYetCalled, Self::Relevant, Self::NonRelevant, Self::False];
 
     fn word(self) -> &'static str {
-        crate::record::relevance_word(self)
+        Self::word(self)
     }
 }
 

@@ -1,7 +1,7 @@
 //! One indication close up, with its outline and a scale bar.
 
 use super::html::Text;
-use crate::record::{Closeup, Row, kind_word};
+use crate::record::{Closeup, Row};
 use anyhow::Result;
 use std::fmt::Write as _;
 use std::io::Write;
@@ -41,7 +41,7 @@ pub(super) fn write(closeup: &Closeup, row: &Row, to: &mut dyn Write) -> Result<
     let thin = 0.5 / grown;
     let bar = bar_mm(width);
     let (left, low) = (3.0 / grown, height - 4.0 / grown);
-    let kind = kind_word(row.kind);
+    let kind = row.kind.word();
     let title = format!(
         "Indication {} close up: {kind}, {:.2} mm long, {:.2} mm wide",
         row.id, row.length.mm, row.width.mm

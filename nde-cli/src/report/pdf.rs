@@ -12,7 +12,7 @@ use crate::exports::csv::maybe;
 use crate::exports::eyes::{place, size, unit};
 use crate::exports::spoken::{Spoken, both_verdicts};
 use crate::exports::table::{doubts_said, summary};
-use crate::record::{Case, Closeup, Record, Row, aside_words, kind_word, relevance_word};
+use crate::record::{Case, Closeup, Record, Row, aside_words};
 use anyhow::{Context as _, Result};
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
@@ -213,14 +213,14 @@ fn list(case: &Case, units: Units, paper: &mut Paper) {
         let label = row.label.as_deref().map_or_else(String::new, |l| format!(", {l}"));
         rows.push(vec![
             row.id.clone(),
-            kind_word(row.kind).to_owned(),
+            row.kind.word().to_owned(),
             size(&row.length, units),
             size(&row.width, units),
             maybe(row.ratio, 1),
             at,
             match row.relevance {
                 Relevance::NotYetCalled => format!("not yet{label}"),
-                relevance => format!("{}{label}", relevance_word(relevance)),
+                relevance => format!("{}{label}", relevance.word()),
             },
             row.verdict.map_or("", Verdict::word).to_owned(),
             row.reason.clone().unwrap_or_default(),

@@ -5,7 +5,7 @@ use super::{called, closeup, plots};
 use crate::exports::csv::maybe;
 use crate::exports::eyes::{place, size, unit};
 use crate::exports::table::doubts_said;
-use crate::record::{Aside, Case, Closeup, Picture, Record, Row, kind_word, relevance_word};
+use crate::record::{Aside, Case, Closeup, Picture, Record, Row};
 use anyhow::{Context as _, Result};
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
@@ -52,10 +52,10 @@ impl Shown<'_> {
     fn in_short(&self) -> String {
         let case = self.case;
         let count = case.indications.len();
-        let linear = case.indications.iter().filter(|r| kind_word(r.kind) == "linear").count();
+        let linear = case.indications.iter().filter(|r| r.kind.word() == "linear").count();
         let many = match count {
             0 => "no indication in the area read".to_owned(),
-            1 => format!("1 indication, {}", kind_word(case.indications[0].kind)),
+            1 => format!("1 indication, {}", case.indications[0].kind.word()),
             n => format!("{n} indications, {linear} linear and {} rounded", n - linear),
         };
         let longest = case.indications.iter().map(|r| r.length.mm).fold(0.0_f64, f64::max);
@@ -107,8 +107,8 @@ impl Shown<'_> {
         let at = row.at_mm.map_or_else(String::new, |at| place(at, self.record.units));
         let called = match (row.relevance, &row.label) {
             (Relevance::NotYetCalled, None) => "not\u{a0}yet".to_owned(),
-            (relevance, None) => relevance_word(relevance).to_owned(),
-            (relevance, Some(label)) => format!("{}, {label}", relevance_word(relevance)),
+            (relevance, None) => relevance.word().to_owned(),
+            (relevance, Some(label)) => format!("{}, {label}", relevance.word()),
         };
         let word = row.verdict.map_or("", Verdict::word);
         let strong = if matches!(row.verdict, Some(Verdict::Reject | Verdict::Review)) {
@@ -130,7 +130,7 @@ impl Shown<'_> {
             part(row.at_px, 0, 2),
             part(row.at_px, 1, 2),
             Text(&row.id),
-            kind_word(row.kind),
+            row.kind.word(),
             size(&row.length, self.record.units),
             size(&row.width, self.record.units),
             maybe(row.ratio, 1),

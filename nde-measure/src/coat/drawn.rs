@@ -13,12 +13,13 @@ pub(crate) fn drawn(cells: &Cells, covered: &Mask, region_px: &[Vec<PointPx>]) -
     coat
 }
 
-/// A corner that lies clearly outside a photo of this size, pixels: most likely a slip of the pen.
+/// A corner that lies clearly outside a photo of this size, pixels: most likely a slip of the pen. What is no number
+/// lies nowhere in it.
 pub(crate) fn corner_outside(region_px: &[Vec<PointPx>], size_px: [u32; 2]) -> Option<PointPx> {
     let beyond = |p: &&PointPx| {
         p.iter()
             .zip(size_px.map(f64::from))
-            .any(|(v, side)| *v < -OVERSHOOT * side || *v > (1.0 + OVERSHOOT) * side)
+            .any(|(v, side)| !(-OVERSHOOT * side..=(1.0 + OVERSHOOT) * side).contains(v))
     };
     region_px.iter().flatten().find(beyond).copied()
 }

@@ -20,13 +20,10 @@ const LEAST_AROUND: f64 = 0.5;
 
 /// Fills enclosed holes of up to `most` cells.
 pub(super) fn fill_holes(mask: &mut Mask, most: usize) {
-    let (w, h) = (mask.width, mask.height);
     let mut outside = mask.clone();
     outside.data.iter_mut().for_each(|v| *v = !*v);
     for hole in areas(&outside) {
-        let [x0, y0, x1, y1] = hole.bounds();
-        let enclosed = x0 > 0 && y0 > 0 && x1 < w && y1 < h;
-        if enclosed && hole.size() <= most {
+        if hole.size() <= most && lies_within_the_frame(&hole, mask) {
             hole.draw(mask);
         }
     }
@@ -35,29 +32,34 @@ pub(super) fn fill_holes(mask: &mut Mask, most: usize) {
 /// Red places beside the coat most of whose surroundings are coat. What runs out of the frame is not looked at: nobody
 /// knows what lies around it.
 pub(super) fn marks_on(coat: &Mask, cells: &Cells, covered: &Mask, cell_mm: f64) -> Mask {
-    let (w, h) = (coat.width, coat.height);
     let against_green = |channel: usize| {
         let ln = move |i: usize| cells.ln[channel].data[i] - cells.ln[1].data[i];
         let own = median((0..coat.data.len()).filter(|&i| coat.data[i]).map(ln).collect());
         move |i: usize| ln(i) - own
     };
     let (redness, blueness) = (against_green(0), against_green(2));
-    let mut red = Mask::empty(w, h);
+    let mut red = Mask::empty(coat.width, coat.height);
     for (i, yes) in red.data.iter_mut().enumerate() {
         let brown = blueness(i) < -BROWN * redness(i);
         *yes = !coat.data[i] && !covered.data[i] && redness(i) > RED && !brown;
     }
     let reach = BROKEN_UP_MM / cell_mm;
     let most = (MOST_MARK_MM2 / (cell_mm * cell_mm)) as usize;
-    let mut found = Mask::empty(w, h);
+    let mut found = Mask::empty(coat.width, coat.height);
     for area in areas(&red).iter().filter(|a| a.size() <= most) {
-        let [x0, y0, x1, y1] = area.bounds();
-        let in_frame = x0 > 0 && y0 > 0 && x1 < w && y1 < h;
-        if in_frame && share_around(area, coat, covered, reach) >= LEAST_AROUND {
+        if lies_within_the_frame(area, coat)
+            && share_around(area, coat, covered, reach) >= LEAST_AROUND
+        {
             area.draw(&mut found);
         }
     }
     found
+}
+
+/// Whether an area touches no side of the frame.
+fn lies_within_the_frame(area: &Area, frame: &Mask) -> bool {
+    let [x0, y0, x1, y1] = area.bounds();
+    x0 > 0 && y0 > 0 && x1 < frame.width && y1 < frame.height
 }
 
 /// Share of the cells about `reach` from an area that are coat, of those that are not covered.

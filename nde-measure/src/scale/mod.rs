@@ -339,7 +339,7 @@ fn by_ticks(
                 "they are seen too slanted for a cropped or resized photo, whose focal length no longer holds",
                 RuleRemedy::SquareOrOriginal,
             ),
-            (true, _) => (
+            (true, FocalKnown::Typical) => (
                 "they are seen too slanted for a photo that does not tell its focal length",
                 RuleRemedy::SquareOrTold,
             ),

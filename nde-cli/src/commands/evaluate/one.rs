@@ -6,7 +6,7 @@ use crate::digest::sha256;
 use crate::inputs::PhotoFile;
 use crate::inspection::Inspection;
 use crate::original::told_marked;
-use crate::record::{Case, Row, kind_word};
+use crate::record::{Case, Row};
 use crate::save;
 use crate::seeing::{Seen, see_bytes};
 use crate::settings::{Criteria, Seeing};
@@ -128,7 +128,7 @@ fn found(
 
 fn label(row: &Row) -> MarkLabel {
     MarkLabel {
-        text: format!("{}  {} {:.1} mm", row.id, kind_word(row.kind), row.length.mm),
+        text: format!("{}  {} {:.1} mm", row.id, row.kind.word(), row.length.mm),
         emphasis: match row.verdict {
             None | Some(Verdict::Accept) => Emphasis::Plain,
             Some(Verdict::Review | Verdict::Reject) => Emphasis::Strong,
