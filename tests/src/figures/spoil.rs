@@ -21,13 +21,13 @@ pub enum Spoil {
     Far,
     /// Too slanted a view.
     Tilt,
-    /// A burnt-out stripe.
+    /// A burnt-out stripe over the coat.
     Glare,
     /// Thin dye over much of the coat.
     Pink,
     /// Grain as of a dark photo brightened, everywhere alike.
     Noise,
-    /// Light that falls off across the photo.
+    /// Light that falls off across the coat.
     Uneven,
 }
 
@@ -55,7 +55,7 @@ impl Spoil {
             Self::Glare => "a tenth burnt out",
             Self::Pink => "a third stained pink",
             Self::Noise => "noise of 30 grey levels",
-            Self::Uneven => "light 1 to 14 across",
+            Self::Uneven => "light 1 to 14 on the coat",
         }
     }
 
@@ -77,15 +77,16 @@ impl Spoil {
     #[must_use]
     pub fn photo(self, scene: &mut Scene) -> Vec<u8> {
         let px_per_mm = 1.0 / scene.camera.mm_per_px([0.0, 0.0]);
-        let picture = self.done_to(&scene.picture(), px_per_mm);
+        let picture = self.done_to(&scene.picture(), px_per_mm, coat_across(scene));
         let (width, height) = picture.dimensions();
         scene.camera = scene.camera.resized(width as usize, height as usize);
         jpeg(&picture, 92)
     }
 
-    fn done_to(self, picture: &RgbImage, px_per_mm: f64) -> RgbImage {
+    /// `coat` is where the coat begins and ends across the picture, as shares of the width.
+    fn done_to(self, picture: &RgbImage, px_per_mm: f64, coat: [f64; 2]) -> RgbImage {
         let (w, h) = picture.dimensions();
-        let along = |x: u32| f64::from(x) / f64::from(w);
+        let along = |x: u32| (f64::from(x) / f64::from(w) - coat[0]) / (coat[1] - coat[0]);
         match self {
             Self::Nothing | Self::Tilt => picture.clone(),
             Self::Blur => imageops::blur(picture, (0.3 * px_per_mm) as f32),
@@ -95,7 +96,7 @@ impl Spoil {
                 imageops::resize(picture, side(w), side(h), imageops::FilterType::Triangle)
             }
             Self::Glare => {
-                // A burnt-out stripe from top to bottom through the middle, 0.13 of the width.
+                // From top to bottom through the middle of the coat, 0.13 of its width.
                 changed(picture, |x, _, c| {
                     let off = (along(x) - 0.5).abs();
                     let add = ((0.07 - off) / 0.01).clamp(0.0, 1.0) * 4.0;
@@ -109,9 +110,31 @@ impl Spoil {
                 [c[0] * (1.0 - 0.08 * loss), c[1] * (1.0 - loss), c[2] * (1.0 - 0.8 * loss)]
             }),
             Self::Noise => noisy(picture, 30.0),
-            Self::Uneven => changed(picture, |x, _, c| c.map(|v| v / (1.0 + 13.0 * along(x)))),
+            Self::Uneven => {
+                // As a share the light falls off alike everywhere.
+                changed(picture, |x, _, c| c.map(|v| v * 14_f64.powf(-along(x).clamp(0.0, 1.0))))
+            }
         }
     }
+}
+
+/// Where the coat that a photo shows begins and ends from left to right, as shares of its width; a twentieth of it left
+/// out on either side.
+fn coat_across(scene: &Scene) -> [f64; 2] {
+    const STEPS: u32 = 100;
+    let side = |k: u32, of: usize| (f64::from(k) + 0.5) / f64::from(STEPS) * of as f64;
+    let is_coat = |x: u32, y: u32| {
+        let at_px = [side(x, scene.camera.width), side(y, scene.camera.height)];
+        scene.camera.to_part(at_px).is_some_and(|p| scene.part.coat_inside_mm(p) > 0.0)
+    };
+    let columns: Vec<u32> = (0..STEPS)
+        .flat_map(|x| (0..STEPS).filter(|&y| is_coat(x, y)).map(|_| x).collect::<Vec<_>>())
+        .collect();
+    let at = |twentieth: usize| {
+        let column = columns.get(columns.len() * twentieth / 20);
+        column.map_or(0.5, |x| (f64::from(*x) + 0.5) / f64::from(STEPS))
+    };
+    [at(1), at(19)]
 }
 
 /// A picture with noise of a standard deviation in grey levels, the same wherever it is made.
@@ -152,6 +175,25 @@ pub(super) fn changed(
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// What spoils is done to the coat, wherever it lies in the photo.
+    #[test]
+    fn a_stripe_and_a_slope_of_light_lie_on_the_coat() {
+        let scene = Spoil::Uneven.scene(5, true);
+        let coat = coat_across(&scene);
+        assert!(coat[0] > 0.0 && coat[1] < 1.0 && coat[1] - coat[0] > 0.2, "{coat:?}");
+        let grey = RgbImage::from_pixel(400, 10, Rgb([200; 3]));
+        let at = |picture: &RgbImage, along: f64| {
+            let x = 400.0 * (coat[0] + along * (coat[1] - coat[0]));
+            f64::from(picture.get_pixel(x as u32, 5).0[0])
+        };
+        let uneven = Spoil::Uneven.done_to(&grey, 10.0, coat);
+        let [lit, dim] = [at(&uneven, 0.01), at(&uneven, 0.99)];
+        // As linear light a grey of 200 is 0.578; a fourteenth of that is a grey of 57.
+        assert!((lit - 200.0).abs() < 5.0 && (dim - 57.0).abs() < 4.0, "{lit} {dim}");
+        let burnt = Spoil::Glare.done_to(&grey, 10.0, coat);
+        assert_eq!([at(&burnt, 0.5), at(&burnt, 0.3), at(&burnt, 0.7)], [255.0, 200.0, 200.0]);
+    }
 
     /// Blurred, resized and told again: an indication stands where the smaller photo's camera says.
     #[test]
