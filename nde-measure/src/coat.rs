@@ -50,6 +50,9 @@ pub struct CoatOptions {
     pub neck_mm: f64,
     /// A part of the coat may lie in a shadow that takes this factor of light, or as much as paper tells...
     pub shadow: f64,
+    /// ...or this where the light is seen to fall in one step onto ground of the same grain that is no bench: a single
+    /// lamp leaves so little beside it. Chosen...
+    pub deep_shadow: f64,
     /// ...and changes its cast by this...
     pub shadow_cast: f64,
     /// ...with an edge this wide, mm; up to `twin_mm` where the light is seen to fall in one step.
@@ -85,6 +88,7 @@ impl Default for CoatOptions {
             least_brightness: 0.35,
             most_cast: 0.35,
             shadow: 3.5,
+            deep_shadow: 6.0,
             shadow_cast: 0.25,
             shadow_edge_mm: 6.0,
             twin_light: -0.5..0.8,

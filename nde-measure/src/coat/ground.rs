@@ -34,6 +34,8 @@ pub(super) struct Ground<'a> {
     pub(super) without_dye: Raster,
     pub(super) grain: Raster,
     pub(super) unevenness: Raster,
+    /// Grain of ln R/G: what the two do not share.
+    noise: Raster,
     /// See [`Ground::blue`].
     blue: OnceCell<Raster>,
     /// See [`Ground::averaged`].
@@ -52,9 +54,10 @@ impl<'a> Ground<'a> {
         // would count as rim.
         let cast = paper.map_or(0.0, |p| p.white_ln[0] - p.white_ln[1]) as f32;
         let mut without_dye = cells.ln[0].clone();
-        for (i, v) in without_dye.data.iter_mut().enumerate() {
-            let redness = (cells.ln[0].data[i] - cells.ln[1].data[i] - cast).max(0.0);
-            *v += RED_SHARE_OF_DYE * redness;
+        let mut red_green = cells.ln[0].clone();
+        red_green.data.iter_mut().zip(&cells.ln[1].data).for_each(|(red, green)| *red -= green);
+        for (v, red_green) in without_dye.data.iter_mut().zip(&red_green.data) {
+            *v += RED_SHARE_OF_DYE * (red_green - cast).max(0.0);
         }
         Self {
             cells,
@@ -64,6 +67,7 @@ impl<'a> Ground<'a> {
             cell_mm,
             options,
             grain: grain(&without_dye),
+            noise: grain(&red_green),
             unevenness: unevenness(&without_dye, even_reach(cell_mm)),
             without_dye,
             blue: OnceCell::new(),
@@ -101,7 +105,7 @@ impl<'a> Ground<'a> {
         let paper = self.paper.zip(self.beside_paper.as_ref());
         let against =
             paper.and_then(|(paper, near)| paper.against(area, near, self.cells, self.cell_mm));
-        Look::of(area, self.cells, &self.grain, white_ln, against)
+        Look::of(area, self.cells, [&self.grain, &self.noise], white_ln, against)
     }
 
     /// Light averaged over relief, which leaves its mean: so shade is told from rims. Most photos never ask.

@@ -1,7 +1,8 @@
 //! How an even area looks as a whole: light, cast, and the grain of its surface.
 //!
 //! Powder has a fine, even grain that is a share of the light. Bare metal may be as bright and as
-//! neutral, but it is streaky or mottled: two to five times as coarse.
+//! neutral, but it is streaky or mottled: two to five times as coarse. Noise of the camera adds grain where there is
+//! little light; powder and metal are grey, so grain in which the colours differ is noise.
 
 use super::paper::AgainstPaper;
 use crate::photo::{Cells, Raster};
@@ -18,6 +19,10 @@ pub(super) struct Look {
     pub(super) colour: [f64; 2],
     /// Lower quartile of the grain: what lies evenest, without beads and marks.
     pub(super) grain: f64,
+    /// What noise adds to that, as far as red and green tell by differing.
+    pub(super) noise: f64,
+    /// Upper quartile of the grain: what lies roughest.
+    pub(super) rough: f64,
     /// Against the paper beside it, where there is any.
     pub(super) against: Option<AgainstPaper>,
 }
@@ -27,7 +32,7 @@ impl Look {
     pub(super) fn of(
         area: &Area,
         cells: &Cells,
-        grain: &Raster,
+        [grain, noise]: [&Raster; 2],
         white: [f64; 3],
         against: Option<AgainstPaper>,
     ) -> Self {
@@ -37,6 +42,7 @@ impl Look {
             let at = all.len() / part;
             *all.select_nth_unstable_by(at, f64::total_cmp).1
         };
+        let upper = |value: &dyn Fn(usize) -> f64| -quantile(&|i| -value(i), 4);
         let median = |value: &dyn Fn(usize) -> f64| quantile(value, 2);
         let colour_of = |channel: usize| {
             let c =
@@ -45,9 +51,12 @@ impl Look {
         };
         Self {
             ln_red: median(&|i| f64::from(cells.ln[0].data[i])),
-            lit: -quantile(&|i| -f64::from(cells.ln[0].data[i]), 4),
+            lit: upper(&|i| f64::from(cells.ln[0].data[i])),
             colour: [colour_of(0), colour_of(2)],
             grain: quantile(&|i| f64::from(grain.data[i]), 4),
+            // Of two channels that differ each has its half.
+            noise: std::f64::consts::FRAC_1_SQRT_2 * quantile(&|i| f64::from(noise.data[i]), 4),
+            rough: upper(&|i| f64::from(grain.data[i])),
             against,
         }
     }
@@ -81,9 +90,21 @@ impl Look {
         self.has_grain_within(coat, most_grain, 0.5)
     }
 
+    /// As seen, or without what noise adds.
     fn has_grain_within(&self, coat: &Self, most_grain: f64, power: f64) -> bool {
-        let darker = (power * (coat.ln_red - self.ln_red).max(0.0)).exp();
-        self.grain <= most_grain * darker * coat.grain.max(LEAST_GRAIN)
+        let most = most_grain * self.grain_in_its_light(coat, power);
+        let within = |own: f64, coat: f64| own <= most * coat.max(LEAST_GRAIN);
+        within(self.grain, coat.grain) || within(self.surface(), coat.surface())
+    }
+
+    /// How much more grain powder shows in less light.
+    fn grain_in_its_light(&self, coat: &Self, power: f64) -> f64 {
+        (power * (coat.ln_red - self.ln_red).max(0.0)).exp()
+    }
+
+    /// Grain of the surface itself.
+    fn surface(&self) -> f64 {
+        (self.grain.powi(2) - self.noise.powi(2)).max(0.0).sqrt()
     }
 }
 
@@ -110,7 +131,26 @@ mod tests {
     use super::*;
 
     fn look(ln_red: f64, grain: f64) -> Look {
-        Look { ln_red, lit: ln_red, colour: [0.0; 2], grain, against: None }
+        Look {
+            ln_red,
+            lit: ln_red,
+            colour: [0.0; 2],
+            grain,
+            noise: 0.0,
+            rough: grain,
+            against: None,
+        }
+    }
+
+    #[test]
+    fn grain_that_the_colours_do_not_share_is_noise() {
+        let coat = look(-0.3, 0.004);
+        let noisy = |noise: f64| Look { noise, ..look(-1.2, 0.0090) };
+        assert!(!noisy(0.0).has_grain_of(&coat, 1.3));
+        assert!(!noisy(0.004).has_grain_of(&coat, 1.3));
+        assert!(noisy(0.007).has_grain_of(&coat, 1.3));
+        // Noise that is all there is hides the powder: what is left of nothing tells nothing.
+        assert!(!look(-1.2, 0.0090).has_grain_of(&Look { noise: 0.004, ..coat }, 1.3));
     }
 
     #[test]

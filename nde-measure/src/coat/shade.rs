@@ -34,6 +34,9 @@ const SLACK_LN: f32 = 0.15;
 /// A gap is darker than both sides by this, ln. Chosen: troughs of relief lose up to 0.48, see
 /// [`super::ReliefOptions::least_trough`].
 const GAP_LN: f32 = -0.6;
+/// How much rougher the roughest quarter of the ground between may be than that of either, beyond what is allowed
+/// for the grain. Chosen: marks and the penumbra add less than half as much; the rough rim of a part many times as much.
+const MOST_ROUGH: f64 = 1.5;
 /// So many cells of it for each line across are a gap: half a line, one cell wide.
 const LEAST_GAP: f32 = 0.5;
 /// Share of the ground between that must lie within. Chosen; marks may cross the edge of a shadow.
@@ -62,12 +65,16 @@ impl Pair<'_> {
         let one_step = self.share_within(&places) >= LEAST_SHARE;
         // The rim of a part between two surfaces, or thinning powder, is coarser than the coat in that light.
         one_step && {
-            let mut grain: Vec<f32> = places.iter().map(|&i| self.grain.data[i]).collect();
-            let quarter = grain.len() / 4;
-            let grain = f64::from(*grain.select_nth_unstable_by(quarter, f32::total_cmp).1);
+            let mut all: Vec<f32> = places.iter().map(|&i| self.grain.data[i]).collect();
+            let mut quarter = |k: usize| {
+                let at = (all.len() - 1) * k / 4;
+                f64::from(*all.select_nth_unstable_by(at, f32::total_cmp).1)
+            };
+            let (grain, rough) = (quarter(1), quarter(3));
             let (coat, area) = (self.coat.1, self.area.1);
             let dimmer = if area.ln_red < coat.ln_red { area } else { coat };
-            Look { grain, ..dimmer }.has_grain_of(&coat, most_grain)
+            Look { grain, rough, ..dimmer }.has_grain_of(&coat, most_grain)
+                && rough <= MOST_ROUGH * most_grain * coat.rough.max(area.rough)
         }
     }
 
@@ -144,8 +151,15 @@ mod tests {
             left.data[i] = x < 50;
             right.data[i] = x >= 80;
         }
-        let look =
-            |ln_red| Look { ln_red, lit: ln_red, colour: [0.0; 2], grain: 0.004, against: None };
+        let look = |ln_red| Look {
+            ln_red,
+            lit: ln_red,
+            colour: [0.0; 2],
+            grain: 0.004,
+            noise: 0.0,
+            rough: 0.004,
+            against: None,
+        };
         let pair = Pair {
             light: &light.boxed(6),
             bright: &light,
@@ -170,8 +184,15 @@ mod tests {
             (left.data[i], right.data[i]) = (x < 50, x >= askew);
             light.data[i] = if x < 50 + (askew - 50) / 2 { -0.3 } else { -1.2 };
         }
-        let look =
-            |ln_red| Look { ln_red, lit: ln_red, colour: [0.0; 2], grain: 0.004, against: None };
+        let look = |ln_red| Look {
+            ln_red,
+            lit: ln_red,
+            colour: [0.0; 2],
+            grain: 0.004,
+            noise: 0.0,
+            rough: 0.004,
+            against: None,
+        };
         let mut card = Mask::empty(w, h);
         card.data.iter_mut().enumerate().for_each(|(i, yes)| *yes = (51..59).contains(&(i % w)));
         let falls = |grain: f32, covered: &Mask| {
