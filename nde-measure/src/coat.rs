@@ -18,10 +18,12 @@ mod kin;
 mod evens;
 mod relief;
 mod gaps;
+mod burnt;
 mod drawn;
 
 use crate::photo::{Cells, Mask};
 use crate::regions::areas;
+pub(crate) use burnt::{BurntOut, burnt_out};
 pub(crate) use drawn::{cells_inside, corner_outside, drawn};
 use evens::Evens;
 pub(crate) use gaps::BROWN;
@@ -152,7 +154,7 @@ pub(crate) fn propose(
     let (mut coat, mut doubtful) =
         Evens::of(&ground, evenness, white)?.with_its_like(&ground, Some(&first));
     // The evenness window has shaved off half its width everywhere; holes and bays close first.
-    let bridge = 0.5 * options.bridge_mm / cell_mm;
+    let bridge = bridge(cell_mm, options);
     coat = coat.grown(bridge).shrunk(bridge);
     // Beyond a bead or a thread the coat may go on: what was found is the coat beside the next.
     let blocks =
@@ -168,17 +170,51 @@ pub(crate) fn propose(
             break;
         }
     }
-    coat = coat.grown(bridge).shrunk(bridge);
-    let most = (options.hole_mm2 / (cell_mm * cell_mm)) as usize;
-    let marks = marks_on(&coat, cells, covered, cell_mm);
-    if marks.count() > 0 {
-        coat.add(&marks);
-        coat = coat.grown(bridge).shrunk(bridge);
-    }
-    fill_holes(&mut coat, most);
-    coat.take_out(covered);
+    let coat = closed(coat, cells, covered, cell_mm, options);
     let doubtful = told_of(doubtful, &coat, covered, cell_mm);
     Some(Proposed { coat, doubtful, soft_rim: evens.evenness < options.evenness })
+}
+
+/// Half of the widest gap that is bridged, cells.
+fn bridge(cell_mm: f64, options: &CoatOptions) -> f64 {
+    0.5 * options.bridge_mm / cell_mm
+}
+
+/// Ground with its narrow gaps, its holes and the marks at its rim, without what is covered.
+fn closed(
+    ground: Mask,
+    cells: &Cells,
+    covered: &Mask,
+    cell_mm: f64,
+    options: &CoatOptions,
+) -> Mask {
+    let bridge = bridge(cell_mm, options);
+    let mut ground = ground.grown(bridge).shrunk(bridge);
+    let marks = marks_on(&ground, cells, covered, cell_mm);
+    if marks.count() > 0 {
+        ground.add(&marks);
+        ground = ground.grown(bridge).shrunk(bridge);
+    }
+    fill_holes(&mut ground, (options.hole_mm2 / (cell_mm * cell_mm)) as usize);
+    ground.take_out(covered);
+    ground
+}
+
+/// Where marks are looked for: the coat, and beside it what is burnt out and was coat, see [`BurntOut`].
+pub(crate) fn searched(
+    coat: &Mask,
+    burnt: &BurntOut,
+    cells: &Cells,
+    covered: &Mask,
+    cell_mm: f64,
+    options: &CoatOptions,
+) -> Mask {
+    let mut ground = coat.clone();
+    if burnt.was_coat.count() == 0 {
+        return ground;
+    }
+    ground.add(&burnt.was_coat);
+    closed(ground, cells, covered, cell_mm, options)
 }
 
 /// The coat, and where a shadow lies over part of it first its lit and its dim part each for itself: relief is held

@@ -3,13 +3,10 @@
 //! Each gate has a value, its limits and a remedy. A failed gate lets nothing be accepted, but
 //! stops no measurement. Limits are chosen (simulated photos, method of choice), not from a standard.
 
-mod glare;
-
 use crate::Scale;
 use crate::photo::{Cells, Mask};
 use crate::redness::Redness;
 use crate::white::White;
-pub(crate) use glare::lost_share;
 use nde_core::{Gate, GateOutcome};
 
 /// What the picture can resolve, on the part.
@@ -40,8 +37,8 @@ pub(crate) struct Findings<'a> {
     pub(crate) resolution: &'a Resolution,
     pub(crate) cells: &'a Cells,
     pub(crate) coat: &'a Mask,
-    /// Share of the coat that is burnt out, see [`lost_share`].
-    pub(crate) lost_share: f64,
+    /// How many cells beside the coat are burnt out and were coat.
+    pub(crate) burnt_out: usize,
     pub(crate) white: &'a White,
     pub(crate) redness: &'a Redness,
     /// Share of the coat that is stained without a mark.
@@ -101,7 +98,7 @@ pub(crate) fn gates(of: &Findings<'_>) -> Vec<Gate> {
         ),
         gate(
             "glare",
-            Some(100.0 * of.lost_share),
+            Some(100.0 * lost_share(of.cells, of.coat, of.burnt_out)),
             "% of the coat",
             0.5,
             MOST_LOST,
@@ -259,6 +256,13 @@ const MOST_UNREAD: f64 = 25.0;
 /// Share of the coat that may be burnt out, %. Chosen: what is burnt out is unread, and a picture that leaves
 /// more of the part unread than this is not accepted; rendered photos fit to read have up to 2.3.
 const MOST_LOST: f64 = 3.0;
+
+/// Share of the coat that is burnt out or black: cells on it, and those beside it that were coat.
+fn lost_share(cells: &Cells, coat: &Mask, beside: usize) -> f64 {
+    let lost =
+        coat.data.iter().zip(&cells.lost.data).filter(|(coat, lost)| **coat && **lost >= 0.5);
+    (lost.count() + beside) as f64 / (coat.count() + beside).max(1) as f64
+}
 
 /// Redness of the local white against the whitest tenth of the coat, from which on a place counts as
 /// stained widely. Chosen: lamps and window together differ by 0.1 at most on rendered photos.

@@ -147,8 +147,14 @@ pub fn measure_at(
         true => MeasureError::NoCoat,
         false => MeasureError::EmptyRegion { width, height },
     };
-    let bounds = coat.bounds().ok_or_else(none)?;
-    // From here on only the coat and a rim for the ground around its outermost marks.
+    let burnt_out = coat::burnt_out(&cells, &coat, &covered, cell_mm);
+    let searched = if options.region_px.is_empty() {
+        coat::searched(&coat, &burnt_out, &cells, &covered, cell_mm, &options.coat)
+    } else {
+        coat.clone()
+    };
+    let bounds = searched.bounds().ok_or_else(none)?;
+    // From here on only what is searched and a rim for the ground around its outermost marks.
     let rim = ((options.outline.ring_mm[1] + 0.5) / cell_mm).ceil() as usize;
     let crop = [
         bounds[0].saturating_sub(rim),
@@ -156,13 +162,16 @@ pub fn measure_at(
         (bounds[2] + rim).min(coat.width),
         (bounds[3] + rim).min(coat.height),
     ];
-    let (whole, whole_coat) = (cells, coat);
-    let (cells, coat) = (whole.cropped(crop), whole_coat.cropped(crop));
+    let (whole, whole_searched) = (cells, searched);
+    let (cells, coat) = (whole.cropped(crop), coat.cropped(crop));
+    let searched = whole_searched.cropped(crop);
+    let mut only_searched = searched.clone();
+    only_searched.take_out(&coat);
     let grid = cells.grid;
     let at = middle_of(&coat, &cells);
     let pitch = checked_pitch(scale.plane.mm_per_px(at))?;
 
-    let white = White::of(&cells, &coat, cell_mm, &options.white);
+    let white = White::of(&cells, &searched, cell_mm, &options.white);
     let window = Window {
         x0: grid.x0,
         y0: grid.y0,
@@ -174,7 +183,7 @@ pub fn measure_at(
     let least_px = options.detect.least_area_mm2 / (pitch * pitch);
     let faint_levels = levels.times(options.detect.faint_share);
     let lowest = levels.low.min(faint_levels.low);
-    let red = detect::runs_on_coat(&redness, &coat, grid, lowest);
+    let red = detect::runs_on_coat(&redness, &searched, grid, lowest);
     let regions = detect::regions(&redness, &red, levels, least_px);
     let mut bodies: Vec<Body> = Vec::new();
     for region in &regions {
@@ -187,7 +196,7 @@ pub fn measure_at(
         Site { photo, redness: &redness, white: &white, grid, mm_per_px: here }
     };
     let bodies = outline::joined(bodies, site_at, &options.outline);
-    let around = Surroundings::of(&cells, &white, &coat, &bodies, cell_mm, &options.sorting);
+    let around = Surroundings::of(&cells, &white, &searched, &bodies, cell_mm, &options.sorting);
     let dye_red = sorting::red_loss_of_dye(&bodies);
     let picture = Picture {
         scale: &scale,
@@ -195,6 +204,7 @@ pub fn measure_at(
         blur_px: scale.edge_sigma_px,
         typical_blur_px: TYPICAL_BLUR_PX,
         cells: &cells,
+        burnt_out: &only_searched,
         sorting: &options.sorting,
     };
     let mut indications = Vec::new();
@@ -216,12 +226,13 @@ pub fn measure_at(
             crate::white::median(on_coat.collect())
         });
     let colour = [red_green, blue_green];
-    let (outside, d) = detect::outside(&whole, &whole_coat, &covered, colour, bright, MOST_OUTSIDE);
+    let (outside, d) =
+        detect::outside(&whole, &whole_searched, &covered, colour, bright, MOST_OUTSIDE);
     for area in &outside {
         set_aside.extend(asides::outside(area, &d, whole.grid, &picture));
     }
     asides::number(&mut indications, &mut set_aside);
-    let marks_beside = marks_beside(&set_aside, &whole_coat, &whole, cell_mm);
+    let marks_beside = marks_beside(&set_aside, &whole_searched, &whole, cell_mm);
 
     let blur_px = scale.edge_sigma_px;
     let sigma_mm = blur_px.unwrap_or(TYPICAL_BLUR_PX) * pitch;
@@ -240,7 +251,7 @@ pub fn measure_at(
         resolution: &resolution,
         cells: &cells,
         coat: &coat,
-        lost_share: fitness::lost_share(&whole, &whole_coat, &covered, cell_mm),
+        burnt_out: burnt_out.lost,
         white: &white,
         redness: &redness,
         pink_share: around.pink_share_of_coat(),

@@ -6,7 +6,7 @@ use crate::blur::true_width;
 use crate::budget::{COVERAGE, Term, combined};
 use crate::outline::Body;
 use crate::path::Path;
-use crate::photo::Cells;
+use crate::photo::{Cells, Mask};
 use crate::size::{area_and_centroid, largest_circle, max_feret};
 use crate::sorting::{SortingOptions, Surroundings};
 use crate::{PointMm, PointPx, Scale};
@@ -71,6 +71,8 @@ pub(crate) struct Picture<'a> {
     /// Blur to reckon with when it was not measured, pixels.
     pub(crate) typical_blur_px: f64,
     pub(crate) cells: &'a Cells,
+    /// Ground that is searched though it is burnt out.
+    pub(crate) burnt_out: &'a Mask,
     pub(crate) sorting: &'a SortingOptions,
 }
 

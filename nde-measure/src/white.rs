@@ -45,6 +45,9 @@ pub(crate) struct White {
     pub(crate) clean: Mask,
 }
 
+/// A cell that lost more of its pixels than this tells nothing of the ground's own light. Chosen.
+const MOST_LOST: f32 = 0.1;
+
 impl White {
     pub(crate) fn of(cells: &Cells, coat: &Mask, cell_mm: f64, options: &WhiteOptions) -> Self {
         let difference = |a: &Raster, b: &Raster| Raster {
@@ -54,8 +57,10 @@ impl White {
         let redness = difference(&cells.ln[0], &cells.ln[1]);
         let sigma = options.sigma_mm / cell_mm;
         let mut clean = coat.clone();
-        for (yes, &lost) in clean.data.iter_mut().zip(&cells.lost.data) {
-            *yes &= lost < 0.1;
+        // Burnt-out white is what the camera makes of white there.
+        let is_kept = |i: usize| cells.lost.data[i] < MOST_LOST;
+        for (i, yes) in clean.data.iter_mut().enumerate() {
+            *yes &= is_kept(i) || cells.is_bright(i);
         }
         let usable = clean.clone();
         // Median first: a tenth of the coat may be stained.
@@ -92,7 +97,10 @@ impl White {
             let of = [ln_red, ln_green, ln_green + blue_green.data[i]];
             over.iter_mut().zip(of).for_each(|(over, ln)| over.data[i] = (-ln).exp());
         }
-        Self { red, red_green: white, blue_green, over, clean: ground.clean }
+        // It has no noise, though.
+        let mut clean = ground.clean;
+        clean.data.iter_mut().enumerate().for_each(|(i, yes)| *yes &= is_kept(i));
+        Self { red, red_green: white, blue_green, over, clean }
     }
 }
 

@@ -65,6 +65,9 @@ static COUNTS_OF_SRGB: LazyLock<[u32; 256]> = LazyLock::new(|| {
     counts
 });
 
+/// A cell that lost its light to the bright side has at least this much of it, ln. Chosen.
+const BRIGHT_SIDE_LN: f32 = -0.5;
+
 impl Cells {
     /// Cells of `side` pixels; a rim narrower than a cell is left out.
     pub(crate) fn of(photo: &Photo, side: usize) -> Self {
@@ -109,6 +112,11 @@ impl Cells {
             }
         }
         Self { grid: Grid { x0: 0, y0: 0, side }, ln, lost }
+    }
+
+    /// Whether what a cell lost of its light was too much of it, where it lost any.
+    pub(crate) fn is_bright(&self, i: usize) -> bool {
+        self.ln[1].data[i] > BRIGHT_SIDE_LN
     }
 
     pub(crate) fn width(&self) -> usize {

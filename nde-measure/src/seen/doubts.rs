@@ -4,7 +4,6 @@ use super::{LEAST_SIZED_CONTRAST, Picture};
 use crate::PointMm;
 use crate::beads::touching_spots;
 use crate::outline::Body;
-use crate::photo::Cells;
 use crate::size::max_feret;
 use crate::sorting::Surroundings;
 use nde_core::Doubt;
@@ -39,7 +38,7 @@ pub(super) fn doubts(
     } else if around.cut_by_rim(body) {
         doubts.push(Doubt::CutByCoat);
     }
-    if touches_glare(body, picture.cells) {
+    if touches_glare(body, picture) {
         doubts.push(Doubt::TouchesGlare);
     }
     if body.contrast() < LEAST_SIZED_CONTRAST {
@@ -89,10 +88,11 @@ pub(super) fn doubts(
 }
 
 /// Whether the outline runs over burnt-out or black cells.
-fn touches_glare(body: &Body, cells: &Cells) -> bool {
+fn touches_glare(body: &Body, picture: &Picture<'_>) -> bool {
+    let (cells, burnt_out) = (picture.cells, picture.burnt_out);
     body.outline_px.iter().any(|p| {
         let (x, y) = cells.grid.place_of(p[0], p[1]);
         let (i, j) = (x.round().max(0.0) as usize, y.round().max(0.0) as usize);
-        i < cells.width() && j < cells.height() && cells.lost.at(i, j) > 0.5
+        i < cells.width() && j < cells.height() && (cells.lost.at(i, j) > 0.5 || burnt_out.at(i, j))
     })
 }

@@ -1,10 +1,10 @@
 //! Burnt-out ground that was coat: whoever looks at the part takes it for read.
+//!
+//! What is fainter than the light that is too much does not show there, so it counts as unread; but dye that is strong
+//! enough shows, and is looked for where the coat goes over into the ground.
 
 use crate::photo::{Cells, Mask};
 use crate::regions::areas;
-
-/// A cell that lost its light to the bright side has at least this much of it, ln. Chosen.
-const BRIGHT_SIDE_LN: f32 = -0.5;
 
 /// Burnt-out ground goes over into the coat where from one to the other, over so much at most, the light
 /// only grows, mm: nothing lies between. Thinning powder and bare metal make a darker rim. Chosen: the
@@ -19,10 +19,27 @@ const LEAST_OVER: f64 = 0.4;
 const LARGE: f64 = 0.25;
 const LEAST_OVER_LARGE: f64 = 0.1;
 
-/// Share of burnt-out or black cells on the coat, in its gaps and beside it where it goes over into them:
-/// what is burnt out is no coat any more, but whoever looks at the part takes it for one.
-pub(crate) fn lost_share(cells: &Cells, coat: &Mask, covered: &Mask, cell_mm: f64) -> f64 {
+/// Burnt-out ground beside the coat.
+pub(crate) struct BurntOut {
+    /// How many cells of it may have been coat: whoever looks at the part takes them for read.
+    pub(crate) lost: usize,
+    /// Those that the coat goes over into: dye is looked for there. In its gaps bare metal may be burnt out.
+    pub(crate) was_coat: Mask,
+}
+
+/// What is burnt out beside the coat: ground that the coat goes over into, and ground in its gaps.
+pub(crate) fn burnt_out(cells: &Cells, coat: &Mask, covered: &Mask, cell_mm: f64) -> BurntOut {
     let (w, h) = (coat.width, coat.height);
+    // A black gap is a bore or a shadow, and looks like one.
+    let mut burnt = Mask::empty(w, h);
+    for (i, yes) in burnt.data.iter_mut().enumerate() {
+        let lost = cells.lost.data[i] >= 0.5 && !covered.data[i];
+        *yes = !coat.data[i] && lost && cells.is_bright(i);
+    }
+    let mut found = BurntOut { lost: 0, was_coat: Mask::empty(w, h) };
+    if burnt.count() == 0 {
+        return found;
+    }
     // First and last cell of the coat in each row and in each column.
     let none = (usize::MAX, 0);
     let (mut rows, mut columns) = (vec![none; h], vec![none; w]);
@@ -34,17 +51,9 @@ pub(crate) fn lost_share(cells: &Cells, coat: &Mask, covered: &Mask, cell_mm: f6
     let between = |x: usize, y: usize| {
         (rows[y].0 < x && x < rows[y].1) || (columns[x].0 < y && y < columns[x].1)
     };
-    let lost = |i: usize| cells.lost.data[i] >= 0.5 && !covered.data[i];
-    let on_coat = (0..coat.data.len()).filter(|&i| coat.data[i] && lost(i)).count();
-    // A black gap is a bore or a shadow, and looks like one.
-    let mut burnt = Mask::empty(w, h);
-    for (i, yes) in burnt.data.iter_mut().enumerate() {
-        *yes = !coat.data[i] && lost(i) && cells.ln[1].data[i] > BRIGHT_SIDE_LN;
-    }
     let steps = (GOES_OVER_MM / cell_mm).round() as usize;
     let near = where_light_grows(cells, coat, covered, steps);
     let coat_size = coat.count();
-    let mut beside = 0_usize;
     for area in areas(&burnt) {
         let on_rim = |x: usize, y: usize| beside_cell([x, y], [w, h]).any(|(x, y)| !burnt.at(x, y));
         let rim: Vec<(usize, usize)> = area.places().filter(|&(x, y)| on_rim(x, y)).collect();
@@ -52,9 +61,12 @@ pub(crate) fn lost_share(cells: &Cells, coat: &Mask, covered: &Mask, cell_mm: f6
         let large = area.size() as f64 > LARGE * coat_size as f64;
         let needed = if large { LEAST_OVER_LARGE } else { LEAST_OVER };
         let goes_over = over as f64 > needed * rim.len() as f64;
-        beside += area.places().filter(|&(x, y)| goes_over || between(x, y)).count();
+        found.lost += area.places().filter(|&(x, y)| goes_over || between(x, y)).count();
+        if goes_over {
+            area.draw(&mut found.was_coat);
+        }
     }
-    (on_coat + beside) as f64 / (coat_size + beside).max(1) as f64
+    found
 }
 
 /// The cells that share a side with one, in a grid of `w` by `h`.
@@ -110,7 +122,8 @@ mod tests {
         }
         let ln = [light.clone(), light.clone(), light];
         let cells = Cells { grid: Grid { x0: 0, y0: 0, side: 3 }, ln, lost };
-        lost_share(&cells, &coat, &Mask::empty(SIZE.0, SIZE.1), 0.3)
+        let burnt = burnt_out(&cells, &coat, &Mask::empty(SIZE.0, SIZE.1), 0.3).lost as f64;
+        burnt / (coat.count() as f64 + burnt)
     }
 
     /// Coat on one side only of a burnt-out stripe, its last 6 cells a slope of light that was not read.
