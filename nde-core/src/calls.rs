@@ -263,9 +263,11 @@ pub fn judge_called(
 
 fn lost(event: &CallEvent) -> Finding {
     let name = event.id.as_deref().map_or_else(String::new, |id| format!(" of `{id}`"));
-    let place = event
-        .at
-        .map_or_else(String::new, |at| format!(" at {:.1}, {:.1} mm", at.x_mm(), at.y_mm()));
+    // -0 + 0 is 0: a place just left of the origin is told without a sign.
+    let tenth = |mm: f64| (10.0 * mm).round() / 10.0 + 0.0;
+    let place = event.at.map_or_else(String::new, |at| {
+        format!(" at {:.1}, {:.1} mm", tenth(at.x_mm()), tenth(at.y_mm()))
+    });
     Finding {
         verdict: Verdict::Review,
         rule: "calls".into(),

@@ -3,6 +3,7 @@
 use super::grid::{label, page, plain, rounds, upright};
 use super::growth::Change;
 use super::pairs::{Comparison, Pair};
+use crate::exports::eyes::change;
 use std::fmt::Write as _;
 
 const LEFT: f64 = 150.0;
@@ -57,8 +58,8 @@ pub(crate) fn plot(all: &[Comparison]) -> String {
 
 fn draw(svg: &mut String, pair: &Pair, y: f64, x: &dyn Fn(f64) -> f64) {
     let (colour, words) = match pair.growth {
-        Some(g) if g.change == Change::Grown => ("#b00020", format!("{:+.2} grown", g.mm)),
-        Some(g) => ("#222", format!("{:+.2} {}", g.mm, g.change.words())),
+        Some(g) if g.change == Change::Grown => ("#b00020", format!("{} grown", change(g.mm, 2))),
+        Some(g) => ("#222", format!("{} {}", change(g.mm, 2), g.change.words())),
         None => ("#b06000", pair.word().replace('-', " ")),
     };
     let mut end = 0.0_f64;

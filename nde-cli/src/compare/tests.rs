@@ -242,3 +242,16 @@ fn what_photos_share_is_among_the_measured_sources() {
     assert!(level.len() == 3 && higher.len() == 3, "{level:?} {higher:?}");
     assert_eq!(&level | &higher, BTreeSet::from(SHARED));
 }
+
+#[test]
+fn what_rounds_to_nothing_has_no_sign() {
+    let mut later = turned(&five(), -0.01, [0.0, 0.0]);
+    later[0].length_mm -= 0.004;
+    later[1].length_mm += 0.004;
+    let it = compare(&taken(five()), &taken(later), Align::Auto, Scales::Apart).unwrap();
+    assert!(it.laid.by_marks && it.laid.by.turn_deg() < 0.0, "{}", it.laid.by.turn_deg());
+    for text in [table(std::slice::from_ref(&it), crate::talk::Dress::Plain), plot(&[it])] {
+        assert!(!text.contains("-0.0") && !text.contains("+0.0"), "{text}");
+        assert!(text.contains("0.00"), "{text}");
+    }
+}

@@ -4,6 +4,7 @@ use super::growth::Change;
 use super::pairs::{Comparison, Pair};
 use crate::exports::columns::{Align, Cell, Columns};
 use crate::exports::csv::inert;
+use crate::exports::eyes::{change, number};
 use crate::talk::{Dress, Paint, harmless};
 use anyhow::Result;
 use serde::Serialize;
@@ -51,7 +52,7 @@ pub(crate) fn table(all: &[Comparison], dress: Dress) -> String {
                 pair.new.as_ref().map_or("", |m| m.id.as_str()).into(),
                 mm(pair.old.as_ref().map(|m| m.length_mm)).into(),
                 mm(pair.new.as_ref().map(|m| m.length_mm)).into(),
-                pair.growth.map_or(String::new(), |g| format!("{:+.2}", g.mm)).into(),
+                pair.growth.map_or(String::new(), |g| change(g.mm, 2)).into(),
                 mm(pair.growth.and_then(|g| g.u_mm)).into(),
                 Cell::painted(words, paint),
             ]);
@@ -82,9 +83,9 @@ fn laid(it: &Comparison) -> String {
     let laid = &it.laid;
     match laid.residual_mm {
         Some(residual) if laid.by_marks => format!(
-            "laid over by {} indications ({residual:.2} mm left between them, turned {:.1} degrees)",
+            "laid over by {} indications ({residual:.2} mm left between them, turned {} degrees)",
             laid.agreeing,
-            laid.by.turn_deg()
+            number(laid.by.turn_deg(), 1)
         ),
         _ => format!(
             "laid over by the frame of the scale ({} indications agree): it must have lain in the same place",

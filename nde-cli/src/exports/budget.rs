@@ -5,6 +5,7 @@
 //! combined standard uncertainty, the effective degrees of freedom, k and U.
 
 use super::columns::{Align, Columns};
+use super::eyes::number;
 use crate::record::{Case, LengthOrigins, Origins, Record, Row};
 use crate::talk::{Dress, Paint, harmless};
 use anyhow::Result;
@@ -57,15 +58,15 @@ pub(crate) fn list(record: &Record, target: &mut dyn Write) -> Result<()> {
                     writer.write_record([
                         super::csv::inert(&case.photo),
                         row.id.clone(),
-                        format!("{:.4}", row.length.mm),
+                        number(row.length.mm, 4),
                         part.to_owned(),
                         origin.source.clone(),
-                        format!("{:.6}", origin.stated),
+                        number(origin.stated, 6),
                         origin.unit.clone(),
                         origin.distribution.clone(),
-                        format!("{:.6}", origin.standard_u),
-                        format!("{:.6}", origin.sensitivity),
-                        format!("{:.6}", origin.contribution),
+                        number(origin.standard_u, 6),
+                        number(origin.sensitivity, 6),
+                        number(origin.contribution, 6),
                         origin.degrees_of_freedom.map_or_else(String::new, |f| format!("{f:.1}")),
                     ])?;
                 }
@@ -154,11 +155,11 @@ fn table(parts: &[&Origins], times: f64, contribution: &str, dress: Dress) -> St
     for origin in parts.iter().flat_map(|part| &part.sources) {
         table.push(vec![
             (&origin.source).into(),
-            format!("{:.4} {}", origin.stated, origin.unit).into(),
+            format!("{} {}", number(origin.stated, 4), origin.unit).into(),
             (&origin.distribution).into(),
-            format!("{:.4} {}", origin.standard_u, origin.unit).into(),
-            format!("{:.5}", times * origin.sensitivity).into(),
-            format!("{:.4}", times * origin.contribution).into(),
+            format!("{} {}", number(origin.standard_u, 4), origin.unit).into(),
+            number(times * origin.sensitivity, 5).into(),
+            number(times * origin.contribution, 4).into(),
             origin.degrees_of_freedom.map_or_else(String::new, |f| format!("{f:.0}")).into(),
         ]);
     }

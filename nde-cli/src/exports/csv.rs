@@ -2,6 +2,7 @@
 //!
 //! Millimetres have four decimals (typed ones as many as were typed), uncertainties three.
 
+use super::eyes;
 use crate::record::{Basis, Checks, Picture, Record, Row, Said, Size};
 use anyhow::Result;
 use std::io::Write;
@@ -201,16 +202,9 @@ pub(crate) fn maybe(value: Option<f64>, decimals: usize) -> String {
     value.map_or_else(String::new, |v| number(v, decimals))
 }
 
-/// A number, or nothing where there is none; `-0` is `0`.
+/// A number, or nothing where there is none.
 pub(super) fn number(value: f64, decimals: usize) -> String {
-    if !value.is_finite() {
-        return String::new();
-    }
-    let text = format!("{value:.decimals$}");
-    match text.strip_prefix('-') {
-        Some(digits) if digits.bytes().all(|b| matches!(b, b'0' | b'.')) => digits.to_owned(),
-        _ => text,
-    }
+    if value.is_finite() { eyes::number(value, decimals) } else { String::new() }
 }
 
 /// A text that a spreadsheet would take for a formula gets an apostrophe in front.

@@ -3,10 +3,10 @@
 //! Rounding happens here and nowhere before. Absent is empty, never 0.
 
 pub(crate) mod columns;
+pub(crate) mod eyes;
 mod part;
 pub(crate) mod csv;
 pub(crate) mod budget;
-pub(crate) mod eyes;
 pub(crate) mod spoken;
 pub(crate) mod json;
 pub(crate) mod table;

@@ -171,7 +171,9 @@ impl Page {
         let column = self.next();
         if let Some(value) = value.filter(|value| value.is_finite()) {
             let tens = 10.0_f64.powi(decimals);
-            self.sheet.write_number(self.row, column, (value * tens).round() / tens)?;
+            // Zero has no sign: -0 + 0 is 0.
+            let rounded = (value * tens).round() / tens + 0.0;
+            self.sheet.write_number(self.row, column, rounded)?;
         }
         Ok(())
     }

@@ -376,7 +376,7 @@ fn aside(case: &Case, paper: &mut Paper) {
     order.sort_by(|a, b| b.length_mm.total_cmp(&a.length_mm));
     let mut rows = vec![cells(["why not", "length, mm", "width, mm", "at x, y, mm"])];
     for one in order.into_iter().take(MOST_ASIDE) {
-        let at = format!("{:.1}, {:.1}", one.at_mm[0], one.at_mm[1]);
+        let at = place(one.at_mm, Units::Mm);
         let sizes = [one.length_mm, one.width_mm].map(|mm| format!("{mm:.2}"));
         let [length, width] = sizes;
         rows.push(vec![aside_words(&one.reason).to_owned(), length, width, at]);

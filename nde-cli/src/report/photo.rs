@@ -2,6 +2,7 @@
 
 use super::html::{Attribute, Text, verdict};
 use super::{called, closeup, plots};
+use crate::args::Units;
 use crate::exports::csv::maybe;
 use crate::exports::eyes::{place, size, unit};
 use crate::exports::table::doubts_said;
@@ -224,12 +225,11 @@ impl Shown<'_> {
         for one in order.iter().take(MOST_ASIDE) {
             writeln!(
                 to,
-                "<tr><th scope=\"row\">{}</th><td class=\"n\">{:.2}</td><td class=\"n\">{:.2}</td><td class=\"n\">{:.1}, {:.1}</td><td class=\"n\">{:.0} %</td></tr>",
+                "<tr><th scope=\"row\">{}</th><td class=\"n\">{:.2}</td><td class=\"n\">{:.2}</td><td class=\"n\">{}</td><td class=\"n\">{:.0} %</td></tr>",
                 why_aside(&one.reason),
                 one.length_mm,
                 one.width_mm,
-                one.at_mm[0],
-                one.at_mm[1],
+                place(one.at_mm, Units::Mm),
                 100.0 * one.contrast
             )?;
         }

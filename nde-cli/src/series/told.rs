@@ -4,6 +4,7 @@ use super::place::{Misfit, Standing, Unproven};
 use super::track::{Development, Series, Track};
 use crate::compare::Mark;
 use crate::exports::columns::{Align, Cell, Columns};
+use crate::exports::eyes::{change, number};
 use crate::talk::{Dress, Paint, harmless};
 use anyhow::Result;
 use serde::Serialize;
@@ -36,15 +37,16 @@ fn words(track: &Track) -> (String, Paint) {
     let over = moment(track.latest_minutes);
     match (track.state, track.latest) {
         (Development::Growing, Some(growth)) => {
-            (format!("still growing: {:+.2} mm in the last {over}", growth.mm), Paint::Bad)
+            (format!("still growing: {} mm in the last {over}", change(growth.mm, 2)), Paint::Bad)
         }
         (Development::NoGrowthShown, Some(growth)) => {
             let within = growth.u_mm.map_or(String::new(), |u| format!(" beyond {u:.2} mm"));
             (format!("no growth shown{within} in the last {over}"), Paint::Plain)
         }
-        (Development::Shorter, Some(growth)) => {
-            (format!("{:+.2} mm in the last {over}: look at both photos", growth.mm), Paint::Ask)
-        }
+        (Development::Shorter, Some(growth)) => (
+            format!("{} mm in the last {over}: look at both photos", change(growth.mm, 2)),
+            Paint::Ask,
+        ),
         (Development::New, _) => ("only in the last photo".to_owned(), Paint::Bad),
         (Development::RunTogether, _) => {
             let parts = match (&track.joined[..], track.parts) {
@@ -105,9 +107,9 @@ pub(crate) fn warnings(series: &Series) -> Vec<String> {
                 "{photo}: {last} shows dye at {shown} of its {due} indications only, and dye does not vanish while the developer draws: is it the same place, and did the scale lie still? Its indications are not followed. Leave out what shows another place, or photograph it again"
             )),
             Misfit::ScaleMoved => Some(format!(
-                "{photo}: the scale lay {:.1} mm from where it lies in {last} (turned {:.1} degrees), or the part lies higher or lower than the scale and the camera stood elsewhere; laid over by {} indications instead. Lengths hold; leave scale and part as they are between the photos, and where they differ in height photograph from the same stand or give --height",
+                "{photo}: the scale lay {:.1} mm from where it lies in {last} (turned {} degrees), or the part lies higher or lower than the scale and the camera stood elsewhere; laid over by {} indications instead. Lengths hold; leave scale and part as they are between the photos, and where they differ in height photograph from the same stand or give --height",
                 it.apart_mm.unwrap_or(0.0),
-                it.laid.laid.by.turn_deg(),
+                number(it.laid.laid.by.turn_deg(), 1),
                 it.laid.laid.agreeing
             )),
         }

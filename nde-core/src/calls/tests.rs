@@ -101,6 +101,11 @@ fn the_nearest_mark_is_meant_and_the_reach_ends() {
     assert_eq!(called.lost, [0]);
     assert_eq!((judged.raw.verdict, judged.called.verdict), (Verdict::Accept, Verdict::Review));
     assert!(judged.called.findings[0].found.contains("finds no indication"));
+    // Told to a tenth of a millimetre; what rounds to zero has no sign.
+    let (_, judged) = both(&marks[..1], &[at(-40_000_000), call(-0.04, 30.0, Relevance::False)]);
+    let told: Vec<&str> = judged.called.findings.iter().map(|f| f.found.as_str()).collect();
+    assert!(told.contains(&"a call at -40.0, 0.0 mm finds no indication"), "{told:?}");
+    assert!(told.contains(&"a call at 0.0, 30.0 mm finds no indication"), "{told:?}");
 }
 
 #[test]
