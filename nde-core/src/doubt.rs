@@ -3,6 +3,7 @@
 //! Doubts are data beside the result: they never change a number. What a doubt does to a
 //! verdict is said by [`Doubt::weight`]. Each doubt speaks in two halves: the fact, then the remedy.
 
+use std::borrow::Cow;
 use std::fmt;
 
 /// A stated weakness of one measurement.
@@ -268,25 +269,48 @@ impl fmt::Display for Doubt {
 
 /// One check of whether the picture is fit to judge.
 #[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Gate {
     /// Short fixed name, such as `blur`.
-    pub name: &'static str,
+    pub name: Cow<'static, str>,
     /// What was found; absent when it could not be found out.
     pub value: Option<f64>,
     /// Unit of value and limits, such as `mm`; empty for a plain number.
-    pub unit: &'static str,
-    /// Worse than this warns.
+    pub unit: Cow<'static, str>,
+    /// Worse than this warns; infinite where nothing does.
+    #[cfg_attr(feature = "serde", serde(with = "limit"))]
     pub warn: f64,
-    /// Worse than this fails.
+    /// Worse than this fails; infinite where nothing does.
+    #[cfg_attr(feature = "serde", serde(with = "limit"))]
     pub fail: f64,
     /// How it came out.
     pub outcome: GateOutcome,
     /// What to do about it.
-    pub remedy: &'static str,
+    pub remedy: Cow<'static, str>,
+}
+
+/// A limit that nothing is worse than is written as none: JSON has no infinity.
+#[cfg(feature = "serde")]
+mod limit {
+    use serde::{Deserialize as _, Deserializer, Serializer};
+
+    #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands over a reference")]
+    pub(super) fn serialize<S: Serializer>(limit: &f64, to: S) -> Result<S::Ok, S::Error> {
+        if *limit < f64::INFINITY { to.serialize_some(limit) } else { to.serialize_none() }
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<f64, D::Error> {
+        Ok(Option::deserialize(from)?.unwrap_or(f64::INFINITY))
+    }
 }
 
 /// How a gate came out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(rename_all = "lowercase")
+)]
 pub enum GateOutcome {
     /// Fit.
     Pass,

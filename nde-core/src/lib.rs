@@ -40,8 +40,8 @@
 //! of a degree (`_udeg`), from x towards y, y down.
 //!
 //! # Features
-//! `serde` (default): a [`Judgement`] and an [`Indication`] with all they hold can be written and read back, a length
-//! as whole nanometres. A [`Gate`] cannot: keep what was judged, or measure again.
+//! `serde` (default): a [`Judgement`], an [`Indication`] and a picture's checks ([`Gate`]) with all they hold can be
+//! written and read back, a length as whole nanometres.
 //!
 //! # Does not
 //! Choose the criteria for you, or tell relevant from non-relevant indications.

@@ -3,8 +3,8 @@
 #![allow(clippy::unwrap_used, reason = "a test may stop")]
 
 use nde_core::{
-    Doubt, Indication, JudgeOptions, Judgement, Length, Measured, Place, Point, Relevance, RuleSet,
-    Shape, Spread, judge,
+    Doubt, Gate, GateOutcome, Indication, JudgeOptions, Judgement, Length, Measured, Place, Point,
+    Relevance, RuleSet, Shape, Spread, judge,
 };
 use serde::{Serialize, de::DeserializeOwned};
 
@@ -83,6 +83,42 @@ fn a_doubt_is_written_by_its_word() {
         let text = serde_json::to_string(&doubt).unwrap();
         assert!(text.contains(&format!("\"{}\"", doubt.word())), "{text}");
     }
+}
+
+/// Whoever reads back knows every doubt there is: the list above lacks none and has none twice.
+#[test]
+fn every_doubt_is_every_doubt() {
+    let said = serde_json::from_str::<Doubt>("\"no-such-doubt\"").unwrap_err().to_string();
+    // unknown variant `no-such-doubt`, expected one of `cut-by-photo`, `cut-by-coat`, ...
+    let known: Vec<&str> = said.split('`').skip(1).step_by(2).skip(1).collect();
+    let listed: Vec<&str> = every_doubt().iter().map(Doubt::word).collect();
+    assert_eq!(listed, known, "{said}");
+}
+
+#[test]
+fn checks_of_a_picture_read_back_and_judge_alike() {
+    let outcomes = [GateOutcome::Pass, GateOutcome::Warn, GateOutcome::Fail, GateOutcome::Unknown];
+    let mut gates = outcomes.map(|outcome| Gate {
+        name: outcome.word().into(),
+        value: (outcome != GateOutcome::Unknown).then_some(0.15),
+        unit: "mm".into(),
+        warn: 0.1,
+        fail: 0.2,
+        outcome,
+        remedy: "come closer".into(),
+    });
+    // Some checks only warn.
+    gates[1].fail = f64::INFINITY;
+    same(&gates.to_vec());
+    let text = serde_json::to_string(&gates).unwrap();
+    for word in ["pass", "warn", "fail", "unknown"] {
+        assert!(text.contains(&format!(r#""outcome":"{word}""#)), "{text}");
+    }
+    let back: Vec<Gate> = serde_json::from_str(&text).unwrap();
+    let rules = RuleSet::builtin("weld-vessel-si").unwrap();
+    let of = |gates: &[Gate]| judge(&[], &rules, &JudgeOptions::default().with_gates(gates));
+    assert_eq!(of(&gates).unwrap(), of(&back).unwrap());
+    assert_eq!(of(&back).unwrap().verdict, nde_core::Verdict::Review);
 }
 
 #[test]

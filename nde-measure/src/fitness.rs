@@ -204,7 +204,15 @@ fn area_read(area_mm2: f64) -> Gate {
         _ => GateOutcome::Pass,
     };
     let remedy = "photograph more of the coat, or draw the region around all of it";
-    Gate { name: "area read", value: Some(area_mm2), unit: "mm2", warn, fail, outcome, remedy }
+    Gate {
+        name: "area read".into(),
+        value: Some(area_mm2),
+        unit: "mm2".into(),
+        warn,
+        fail,
+        outcome,
+        remedy: remedy.into(),
+    }
 }
 
 /// Ground beside the coat that may be coat, against the area read.
@@ -227,7 +235,8 @@ fn gate(
     fail: f64,
     remedy: &'static str,
 ) -> Gate {
-    Gate { name, value, unit, warn, fail, outcome: outcome(value, warn, fail), remedy }
+    let outcome = outcome(value, warn, fail);
+    Gate { name: name.into(), value, unit: unit.into(), warn, fail, outcome, remedy: remedy.into() }
 }
 
 /// A value at a limit still passes it.

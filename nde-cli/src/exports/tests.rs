@@ -63,13 +63,13 @@ fn measurement() -> Measurement {
             contrast: 0.09,
         }],
         gates: vec![Gate {
-            name: "blur",
+            name: "blur".into(),
             value: Some(0.15),
-            unit: "mm",
+            unit: "mm".into(),
             warn: 0.1,
             fail: 0.2,
             outcome: GateOutcome::Warn,
-            remedy: "hold the camera still",
+            remedy: "hold the camera still".into(),
         }],
         resolution: Resolution {
             pitch_mm: 0.1,

@@ -221,13 +221,13 @@ impl ScaleSeen {
 impl GateSeen {
     fn of(gate: &Gate) -> Self {
         Self {
-            name: gate.name.to_owned(),
+            name: gate.name.to_string(),
             value: gate.value,
-            unit: gate.unit.to_owned(),
+            unit: gate.unit.to_string(),
             warn: gate.warn,
             fail: gate.fail,
             outcome: gate.outcome.word().to_owned(),
-            remedy: gate.remedy.to_owned(),
+            remedy: gate.remedy.to_string(),
         }
     }
 

@@ -142,7 +142,7 @@ pub(super) fn unfit(gates: &[Gate]) -> impl Iterator<Item = Finding> + '_ {
             found: value.trim().to_owned(),
             limit: format!("{} {}", gate.fail, gate.unit).trim().to_owned(),
             source: chosen("fitness of the picture"),
-            action: Some(gate.remedy.to_owned()),
+            action: Some(gate.remedy.to_string()),
         }
     })
 }

@@ -305,13 +305,13 @@ fn doubts_never_end_in_accept() {
 #[test]
 fn a_failed_gate_never_ends_in_accept() {
     let gate = |outcome| Gate {
-        name: "blur",
+        name: "blur".into(),
         value: Some(0.3),
-        unit: "mm",
+        unit: "mm".into(),
         warn: 0.1,
         fail: 0.2,
         outcome,
-        remedy: "focus and photograph again",
+        remedy: "focus and photograph again".into(),
     };
     let rules = limits(&["linear=3mm"]);
     let with = |length: &str, outcome| {
