@@ -8,11 +8,9 @@ use serde::{Deserialize, Serialize};
 /// The conclusion.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub(crate) struct Decided {
-    #[serde(with = "word")]
     #[schemars(with = "word::VerdictWord")]
     pub verdict: Verdict,
     /// What the readings as they stand would give.
-    #[serde(with = "word")]
     #[schemars(with = "word::VerdictWord")]
     pub as_measured: Verdict,
     pub findings: Vec<Reasoned>,
@@ -24,7 +22,6 @@ pub(crate) struct Decided {
 /// One finding with its reason and its source.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub(crate) struct Reasoned {
-    #[serde(with = "word")]
     #[schemars(with = "word::VerdictWord")]
     pub verdict: Verdict,
     pub rule: String,

@@ -21,7 +21,6 @@ pub(crate) struct Part {
     /// SHA-256 of the calls; absent without calls.
     pub calls_sha256: Option<String>,
     /// Worst of its zones, its photos outside any zone and its process; absent when nothing was judged.
-    #[serde(with = "word::maybe")]
     #[schemars(with = "Option<word::VerdictWord>")]
     pub verdict: Option<Verdict>,
     pub zones: Vec<ZoneSeen>,
@@ -41,7 +40,6 @@ pub(crate) struct ZoneSeen {
     /// Area read in them; absent: not inspected.
     pub inspected_mm2: Option<f64>,
     /// Worst of its photos; absent when not inspected or nothing was judged.
-    #[serde(with = "word::maybe")]
     #[schemars(with = "Option<word::VerdictWord>")]
     pub verdict: Option<Verdict>,
 }

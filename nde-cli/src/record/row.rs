@@ -19,7 +19,6 @@ pub(crate) struct Row {
     /// Its name in its photo or list.
     pub id: String,
     /// Linear or rounded.
-    #[serde(with = "word")]
     #[schemars(with = "word::KindWord")]
     pub kind: Shape,
     /// Probability of linear.
@@ -52,7 +51,6 @@ pub(crate) struct Row {
     /// About 0 to 0.6 for dye, below -0.35 for rust and oil.
     pub colour_direction: Option<f64>,
     /// What a person called it.
-    #[serde(with = "word")]
     #[schemars(with = "word::RelevanceWord")]
     pub relevance: Relevance,
     /// Whether it was judged as relevant; absent when nothing was judged.
@@ -65,7 +63,6 @@ pub(crate) struct Row {
     /// Group it was judged in.
     pub group: Option<u32>,
     /// Absent when nothing was judged.
-    #[serde(with = "word::maybe")]
     #[schemars(with = "Option<word::VerdictWord>")]
     pub verdict: Option<Verdict>,
     /// Why; absent when nothing was judged.
