@@ -1,12 +1,12 @@
 //! A scale that is stated and not seen: typed points, a typed pitch, a plane that other software knows.
 
 use crate::PointPx;
-use crate::budget::{Term, combined};
+use crate::budget::combined;
 use crate::scale::error::ScaleError;
 use crate::scale::found::{Scale, ScaleKind};
 use crate::scale::plane::Plane;
 use crate::scale::points::Square;
-use crate::scale::terms::{self, NEXT_TO_MM};
+use crate::scale::terms;
 
 impl Scale {
     /// A scale that the caller knows: the plane of the surface, such as a rig's own calibration, and how
@@ -38,17 +38,12 @@ impl Scale {
     }
 }
 
-/// Relative standard uncertainty next to the scale.
-pub(crate) fn next_to(terms: &[Term], plane: &Plane) -> f64 {
-    combined(terms).hypot(terms::lens(NEXT_TO_MM, plane.bend).contribution())
-}
-
 /// A scale of which nothing is known but its plane and its uncertainty.
 pub(crate) fn seen_squarely(kind: ScaleKind, square: Square, features_px: Vec<PointPx>) -> Scale {
     let outline_mm = features_px.iter().take(2).map(|p| square.plane.to_part(*p)).collect();
     Scale {
         kind,
-        relative_u: next_to(&square.terms, &square.plane),
+        relative_u: terms::next_to(&square.terms, square.plane.bend),
         own_u: combined(&square.terms),
         fit_u: [0.0; 2],
         terms: square.terms,

@@ -51,7 +51,7 @@ use crate::budget::combined;
 use crate::photo::Frame;
 use crate::{Photo, PointMm, PointPx};
 use card::LEAST_CORNER_U_PX;
-use given::{next_to, seen_squarely};
+use given::seen_squarely;
 use nalgebra::{Matrix3, Rotation2, Vector2};
 use nde_core::Doubt;
 use paper::Margin;
@@ -185,7 +185,7 @@ impl Lens {
         }
         let mut terms = scale.terms;
         terms.extend(terms::height(height, camera_mm, slope, trust));
-        let relative_u = next_to(&terms, &plane);
+        let relative_u = terms::next_to(&terms, plane.bend);
         Ok(Scale { plane, terms, relative_u, doubts, height, ..scale })
     }
 }
@@ -235,7 +235,7 @@ fn of_card(photo: &Photo, found: &card::Found, bars_mm: Option<[f64; 2]>, lens: 
     let cover = design.cut().grown(COVER_MORE_MM).corners();
     Scale {
         kind: ScaleKind::Card,
-        relative_u: next_to(&terms, &found.fit.plane),
+        relative_u: terms::next_to(&terms, found.fit.plane.bend),
         terms,
         own_u,
         // Without the lens in it what the fit leaves open is little against what the lens may bend.
@@ -330,7 +330,7 @@ fn by_ticks(
         terms::share("the rule's own graduation", RULE_U),
         terms::share("plane through the scale's marks", ruled.fit_u[0]),
     ];
-    let relative_u = next_to(&terms, &ruled.plane);
+    let relative_u = terms::next_to(&terms, ruled.plane.bend);
     if 2.0 * relative_u > MOST_RULE_U {
         let (why, remedy) = match (ruled.slanted, focal_known) {
             (false, _) => ("too few are seen clearly", RuleRemedy::MoreTicks),

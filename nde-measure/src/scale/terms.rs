@@ -1,7 +1,7 @@
 //! Where the uncertainty of a scale comes from: shares of a length that all lengths of a photo have
 //! in common.
 
-use crate::budget::Term;
+use crate::budget::{Term, combined};
 use crate::scale::bend::Bend;
 use crate::scale::camera::{Pose, STATED_FOCAL_U, TYPICAL_FOCAL_WITHIN};
 use crate::scale::design::{CardDesign, CardName};
@@ -45,6 +45,12 @@ pub(crate) fn lens(away_mm: f64, read: Option<Bend>) -> Term {
     let left = if read.is_some() { LEFT_BY_ONE_TERM } else { 1.0 };
     let away_mm = away_mm.max(NEXT_TO_MM);
     share("lens, by the distance from the scale", left * LENS_U_AT_80MM * (away_mm / 80.0).powi(2))
+}
+
+/// Relative standard uncertainty (k = 1) of a length next to the scale, up to [`NEXT_TO_MM`] from it: the scale's
+/// own terms, and what the lens may bend there.
+pub(crate) fn next_to(terms: &[Term], read: Option<Bend>) -> f64 {
+    combined(terms).hypot(lens(NEXT_TO_MM, read).contribution())
 }
 
 /// The scatter of the features that the plane was fitted to.
