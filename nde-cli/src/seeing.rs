@@ -3,7 +3,7 @@
 use crate::digest::sha256;
 use crate::inputs::PhotoFile;
 use crate::settings::Seeing;
-use anyhow::{Result, anyhow, bail};
+use anyhow::{Error, Result, anyhow, bail};
 use nde_measure::{MeasureError, Measurement, Photo, PhotoLimits, PointPx, ScaleError, measure};
 
 /// A photo that was read and measured.
@@ -37,14 +37,24 @@ pub(crate) fn see_bytes(bytes: Vec<u8>, sha256: String, seeing: &Seeing) -> Resu
     drop(bytes);
     inside(&seeing.options.region_px, photo.size_px())?;
     let measurement =
-        measure(&photo, &seeing.scale, &seeing.options).map_err(|error| match error {
-            // Two of the ways that the text names need places in the photo.
-            MeasureError::Scale(ScaleError::NoCard { .. } | ScaleError::NoRule { .. }) => {
-                anyhow!("{error}; `nde pick` on the photo finds the points by clicking")
-            }
-            error => error.into(),
-        })?;
+        measure(&photo, &seeing.scale, &seeing.options).map_err(|error| with_option(&error))?;
     Ok(Seen { sha256, photo, measurement })
+}
+
+/// The error with the option that takes what its remedy asks for: the measurer knows no command line.
+fn with_option(error: &MeasureError) -> Error {
+    let option = match error {
+        MeasureError::Scale(ScaleError::NoCard { .. } | ScaleError::NoRule { .. }) => {
+            " with --scale; `nde pick` on the photo finds the points by clicking"
+        }
+        MeasureError::Scale(ScaleError::NoPoints | ScaleError::NotYetRead { .. }) => {
+            " with --scale"
+        }
+        MeasureError::Scale(ScaleError::TooHigh { .. }) => " (--height)",
+        MeasureError::NoCoat => " with --region; `nde pick` on the photo writes its text",
+        _ => "",
+    };
+    anyhow!("{error}{option}")
 }
 
 /// Refuses outlines of the coat that leave the photo: they were drawn for another one, or before it was turned
@@ -62,4 +72,24 @@ fn inside(regions_px: &[Vec<PointPx>], size_px: [u32; 2]) -> Result<()> {
         }
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_remedy_names_the_option_that_takes_it() {
+        let said = |error: MeasureError| with_option(&error).to_string();
+        let card = said(ScaleError::NoCard { detail: "no marker".into() }.into());
+        assert!(card.contains("points:X1,Y1,X2,Y2=50mm or pitch:0.083mm with --scale"), "{card}");
+        assert!(card.ends_with("`nde pick` on the photo finds the points by clicking"), "{card}");
+        let high = said(ScaleError::TooHigh { height_mm: 300.0, camera_mm: 250.0 }.into());
+        assert!(high.ends_with("check the height and its sign (--height)"), "{high}");
+        let coat = said(MeasureError::NoCoat);
+        assert!(coat.contains("or outline the coat with --region"), "{coat}");
+        // What needs no option gets none.
+        let error = ScaleError::NotFlat { rms_px: 3.0, allowed_px: 1.0 };
+        assert_eq!(said(error.clone().into()), error.to_string());
+    }
 }

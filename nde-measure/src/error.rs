@@ -31,9 +31,7 @@ pub enum MeasureError {
         height: u32,
     },
     /// No developer coat.
-    #[error(
-        "no white developer coat found; photograph the developed part, or outline the coat with --region"
-    )]
+    #[error("no white developer coat found; photograph the developed part, or outline the coat")]
     NoCoat,
     /// A corner of the region given by the user lies outside the photo: a slip of the pen, or another photo's region.
     #[error(
@@ -59,4 +57,25 @@ pub enum MeasureError {
         /// Height of the photo.
         height: u32,
     },
+}
+
+#[cfg(test)]
+mod tests {
+    /// Errors speak of the thing; which option a command has for it, the command says.
+    #[test]
+    fn no_error_speaks_of_an_option() {
+        for file in [
+            include_str!("error.rs"),
+            include_str!("photo/error.rs"),
+            include_str!("scale/design.rs"),
+            include_str!("scale/error.rs"),
+            include_str!("scale/height.rs"),
+            include_str!("scale/spec.rs"),
+        ] {
+            let code = file.split("#[cfg(test)]").next().unwrap();
+            assert!(code.contains("#[error("), "no errors in: {code}");
+            let option = code.lines().find(|line| line.contains(" --") || line.contains("\"--"));
+            assert_eq!(option, None);
+        }
+    }
 }

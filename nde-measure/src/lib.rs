@@ -57,8 +57,9 @@
 //! see `examples/many_photos.rs`.
 //!
 //! # What errors say
-//! The texts of errors, gates and doubts name the remedy as the command `nde` takes it (`--scale`, `--region`).
-//! Software with another face matches on the variants and on [`nde_core::Doubt::word`].
+//! Errors name the fact and the remedy by the thing itself (the scale, written as [`ScaleSpec`] reads it; the coat);
+//! gates and doubts name it as the command `nde` takes it (`--scale`, `--region`). Software with another face matches
+//! on the variants and on [`nde_core::Doubt::word`].
 //!
 //! # Features
 //! `heic` (default): phones' HEIC files, by a decoder in Rust. Without it they are

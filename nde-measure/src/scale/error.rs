@@ -48,14 +48,14 @@ impl std::fmt::Display for RuleRemedy {
 pub enum ScaleError {
     /// No card was seen.
     #[error(
-        "no scale card found ({detail}); lay the card whole and sharp in the frame, or give --scale ticks:1mm (a steel rule), --scale points:X1,Y1,X2,Y2=50mm or --scale pitch:0.083mm"
+        "no scale card found ({detail}); lay the card whole and sharp in the frame, or give ticks:1mm (a steel rule), points:X1,Y1,X2,Y2=50mm or pitch:0.083mm"
     )]
     NoCard {
         /// What was seen.
         detail: String,
     },
     /// No rule was read.
-    #[error("no rule could be read ({detail}); {remedy}, or give --scale points:X1,Y1,X2,Y2=50mm")]
+    #[error("no rule could be read ({detail}); {remedy}, or give points:X1,Y1,X2,Y2=50mm")]
     NoRule {
         /// What was seen.
         detail: String,
@@ -64,7 +64,7 @@ pub enum ScaleError {
     },
     /// The surface is stated to lie as high as the camera, or nearly.
     #[error(
-        "the surface is said to lie {height_mm} mm above the scale, and the camera is only {camera_mm:.0} mm above it; check --height and its sign"
+        "the surface is said to lie {height_mm} mm above the scale, and the camera is only {camera_mm:.0} mm above it; check the height and its sign"
     )]
     TooHigh {
         /// Height of the surface as stated.
@@ -155,7 +155,7 @@ pub enum ScaleError {
         spec: String,
     },
     /// No points at all.
-    #[error("no points are given; give --scale points:X1,Y1,X2,Y2=50mm")]
+    #[error("no points are given; give points:X1,Y1,X2,Y2=50mm")]
     NoPoints,
     /// A point that is not in the photo.
     #[error(
@@ -201,7 +201,7 @@ pub enum ScaleError {
     },
     /// A kind of scale that is understood and not read yet.
     #[error(
-        "{spec} is not yet read by this version; give --scale points:X1,Y1,X2,Y2=50mm or --scale pitch:0.083mm"
+        "{spec} is not yet read by this version; give points:X1,Y1,X2,Y2=50mm or pitch:0.083mm"
     )]
     NotYetRead {
         /// What was asked for.

@@ -202,7 +202,7 @@ fn a_height_is_corrected_and_enters_the_uncertainty() {
     assert!(raised.doubts.is_empty() && raised.height.is_some());
 
     let said = find_with(&photo, &[spec], &at("250mm")).unwrap_err().to_string();
-    assert!(said.contains("check --height"), "{said}");
+    assert!(said.contains("check the height and its sign"), "{said}");
 }
 
 #[test]
@@ -287,7 +287,7 @@ fn refusals_say_what_was_seen() {
     painted.covers = vec![[left, 0.0, x + 200.0, y + 400.0]];
     let said = find(&painted.photo(), &[]).unwrap_err().to_string();
     assert!(said.contains("markers"), "{said}");
-    for way in ["--scale ticks:", "--scale points:", "--scale pitch:"] {
+    for way in [" ticks:1mm", " points:X1,Y1,X2,Y2=50mm", " pitch:0.083mm"] {
         assert!(said.contains(way), "{said}");
     }
 
