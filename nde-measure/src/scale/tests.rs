@@ -1,4 +1,5 @@
 mod painted;
+mod rules;
 
 use super::*;
 use crate::scale::found::encloses;

@@ -276,4 +276,4 @@ fn confirm(row: &Numbered<'_>, lens: &Lens, stated: TickPitch) -> Result<Graduat
 }
 
 #[cfg(test)]
-mod tests;
+pub(super) mod tests;

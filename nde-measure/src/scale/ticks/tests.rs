@@ -1,4 +1,4 @@
-mod painted;
+pub(in crate::scale) mod painted;
 
 use super::*;
 use crate::scale::plane::area_ratio;
@@ -79,6 +79,38 @@ fn what_a_lens_bends_is_read_with_the_rule() {
         }
         assert!(ruled.fit_u[0] < 0.005, "{:?}", ruled.fit_u);
     }
+}
+
+/// A row's own edge may be read a little off; the edge on the other side of the rule knows better.
+#[test]
+fn every_edge_of_a_rule_tells_its_focal_length() {
+    let painted = Painted { tilt_deg: 30.0, tilt_towards_deg: 45.0, ..Painted::default() };
+    let photo = Photo::from_rgb(painted.photo());
+    let grey = Grey::reduced(&photo, 1);
+    let focal_px = 1.3 * painted.focal_px;
+    let asked = Asked { focal_px, focal_known: FocalKnown::Unknown, ..MILLIMETRES };
+    let lens = Lens::of(&asked, 1.0, painted.size_px);
+    let mut numbered: Vec<Numbered<'_>> = rows::find(&grey, &[], MOST_ROWS)
+        .iter()
+        .filter_map(|row| Numbered::read(&grey, row, lens.optics()).ok())
+        .collect();
+    let read = |row: &Numbered<'_>| confirm(row, &lens, TickPitch::Millimetre).ok();
+    let (best, graduated) =
+        numbered.iter().enumerate().find_map(|(i, row)| Some((i, read(row)?))).unwrap();
+    let (map, on_the_rule, _) = with_the_other_edge(&numbered, best, graduated);
+    let edges = on_the_rule.iter().filter(|i| numbered[**i].edge.is_some()).count();
+    assert!(on_the_rule[0] == best && edges >= 2, "{on_the_rule:?}");
+    let off = |numbered: &[Numbered<'_>], rows: &[usize]| {
+        let rows: Vec<&Numbered<'_>> = rows.iter().map(|i| &numbered[*i]).collect();
+        let ruled = ruled(&map, &rows, &lens, graduated).unwrap();
+        (ruled.focal_px / painted.focal_px).ln().abs()
+    };
+    assert!(off(&numbered, &on_the_rule) < 0.05);
+    let edge = numbered[best].edge.as_mut().unwrap();
+    (edge.slope, edge.slope_u) = (edge.slope + 0.04, 0.02);
+    assert!(off(&numbered, &[best]) > 0.1, "{}", off(&numbered, &[best]));
+    let all = off(&numbered, &on_the_rule);
+    assert!(all < 0.05, "{all}");
 }
 
 #[test]

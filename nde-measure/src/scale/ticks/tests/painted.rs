@@ -11,7 +11,7 @@ use nalgebra::{Matrix3, Rotation3, Vector3};
 
 /// One row of graduations.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Graduation {
+pub(in crate::scale) enum Graduation {
     Millimetre,
     HalfMillimetre,
     ThirtySecond,
@@ -19,7 +19,7 @@ pub(super) enum Graduation {
 }
 
 impl Graduation {
-    pub(super) fn pitch_mm(self) -> f64 {
+    pub(in crate::scale) fn pitch_mm(self) -> f64 {
         match self {
             Self::Millimetre => 1.0,
             Self::HalfMillimetre => 0.5,
@@ -49,25 +49,25 @@ impl Graduation {
 
 /// A painted rule.
 #[derive(Clone, Debug)]
-pub(super) struct Painted {
-    pub(super) size_px: [u32; 2],
-    pub(super) focal_px: f64,
+pub(in crate::scale) struct Painted {
+    pub(in crate::scale) size_px: [u32; 2],
+    pub(in crate::scale) focal_px: f64,
     /// Radial term of the lens: seen = straight (1 + k1 r^2), r in focal lengths from the middle.
-    pub(super) k1: f64,
-    pub(super) distance_mm: f64,
-    pub(super) tilt_deg: f64,
-    pub(super) tilt_towards_deg: f64,
-    pub(super) turn_deg: f64,
+    pub(in crate::scale) k1: f64,
+    pub(in crate::scale) distance_mm: f64,
+    pub(in crate::scale) tilt_deg: f64,
+    pub(in crate::scale) tilt_towards_deg: f64,
+    pub(in crate::scale) turn_deg: f64,
     /// Upper and lower edge.
-    pub(super) rows: [Graduation; 2],
-    pub(super) length_mm: f64,
-    pub(super) width_mm: f64,
-    pub(super) blur_px: f64,
-    pub(super) noise: f64,
+    pub(in crate::scale) rows: [Graduation; 2],
+    pub(in crate::scale) length_mm: f64,
+    pub(in crate::scale) width_mm: f64,
+    pub(in crate::scale) blur_px: f64,
+    pub(in crate::scale) noise: f64,
     /// Steel, ink and bench, linear light.
-    pub(super) light: [f64; 3],
+    pub(in crate::scale) light: [f64; 3],
     /// Glare: photo place, radius; none if the radius is 0.
-    pub(super) glare: [f64; 3],
+    pub(in crate::scale) glare: [f64; 3],
 }
 
 impl Default for Painted {
@@ -93,7 +93,7 @@ impl Default for Painted {
 
 impl Painted {
     /// Part to photo; the rule's upper left corner is the origin.
-    pub(super) fn photo_from_part(&self) -> Matrix3<f64> {
+    pub(in crate::scale) fn photo_from_part(&self) -> Matrix3<f64> {
         let z = Vector3::z_axis();
         let towards = self.tilt_towards_deg.to_radians();
         let turn = Rotation3::from_axis_angle(&z, towards)
@@ -111,7 +111,7 @@ impl Painted {
     }
 
     /// Where a place of the rule is seen.
-    pub(super) fn to_photo(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+    pub(in crate::scale) fn to_photo(&self, [x, y]: [f64; 2]) -> [f64; 2] {
         let v = self.photo_from_part() * Vector3::new(x, y, 1.0);
         let middle = self.size_px.map(|n| f64::from(n) / 2.0);
         let d = [v[0] / v[2] - middle[0], v[1] / v[2] - middle[1]];
@@ -161,7 +161,7 @@ impl Painted {
         steel * (0.95 + 0.1 * (line - line.floor()))
     }
 
-    pub(super) fn photo(&self) -> image::RgbImage {
+    pub(in crate::scale) fn photo(&self) -> image::RgbImage {
         let [width, height] = self.size_px;
         let back = self.photo_from_part().try_inverse().unwrap();
         let mut light = vec![0.0_f32; (width * height) as usize];
