@@ -376,14 +376,14 @@ struct Placed<'a> {
     spot: Spot,
 }
 
-/// One short word for why something is set aside.
+/// A few words for why something is set aside, those of the lists.
 const fn word(reason: SetAsideReason) -> &'static str {
     match reason {
         SetAsideReason::Faint => "faint",
         SetAsideReason::Brownish => "brownish",
         SetAsideReason::Dark => "dark",
         SetAsideReason::PinkArea => "pink area",
-        SetAsideReason::OutsideCoat => "outside",
+        SetAsideReason::OutsideCoat => "outside the area read",
     }
 }
 
