@@ -1,6 +1,8 @@
 //! The words of the command line, and nothing else.
 
 mod shard;
+mod ending;
+mod minutes;
 mod batch;
 mod pick;
 mod rules;
@@ -24,6 +26,7 @@ pub(crate) use weld::WeldArgs;
 
 use crate::cautions::CAUTIONS;
 use crate::region::Region;
+use clap::builder::{PathBufValueParser, TypedValueParser as _};
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use nde_core::Limit;
 use nde_measure::ScaleSpec;
@@ -176,7 +179,8 @@ pub(crate) enum PaperSize {
 pub(crate) struct SeeingArgs {
     /// What of known size is in the frame: card (the default), card:99.2,99.4 (its two bars as
     /// read with a calliper, across and down), board:7x5,12mm,9mm,4x4_50 (a board of your own),
-    /// ticks:1mm (a steel rule), points:X1,Y1,X2,Y2=50mm (repeatable), pitch:0.083mm.
+    /// ticks:1mm (a steel rule; also 0.5mm, 1/16in, 1/32in, 1/64in), points:X1,Y1,X2,Y2=50mm
+    /// (repeatable), pitch:0.083mm.
     #[arg(long, value_name = "SCALE")]
     pub scale: Vec<ScaleSpec>,
     /// Whether `scale` comes from a shop's defaults.
@@ -237,10 +241,10 @@ pub(crate) struct MeasureArgs {
     pub series: bool,
     /// When the photos were taken, minutes after a moment of your choice, in the order of the photos;
     /// without it the photos' own stamps tell.
-    #[arg(long, value_name = "M,M,...", value_delimiter = ',', requires = "series", help_heading = SERIES)]
+    #[arg(long, value_name = "M,M,...", value_delimiter = ',', value_parser = minutes::minutes, requires = "series", help_heading = SERIES)]
     pub minutes: Vec<f64>,
     /// Draw length and width against time into this file (SVG).
-    #[arg(long, value_name = "FILE.svg", requires = "series", help_heading = SERIES)]
+    #[arg(long, value_name = "FILE.svg", value_parser = PathBufValueParser::new().try_map(ending::svg), requires = "series", help_heading = SERIES)]
     pub plot: Option<PathBuf>,
     /// How results are printed.
     #[arg(long, value_enum, default_value_t, help_heading = PRINTED)]

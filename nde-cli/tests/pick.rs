@@ -84,10 +84,17 @@ fn clicks_become_options_that_the_command_takes() {
 fn the_photo_is_never_written_over() {
     let dir = tempfile::tempdir().unwrap();
     photo(dir.path());
-    let refused = page(dir.path(), &["toggle.png", "--out", "toggle.png"]);
-    assert_eq!(refused.status.code(), Some(2));
-    let said = String::from_utf8_lossy(&refused.stderr).into_owned();
-    assert!(said.contains("write over the photo"), "{said}");
+    std::fs::copy(dir.path().join("toggle.png"), dir.path().join("odd.html")).unwrap();
+    for (name, fact) in
+        [("toggle.png", "does not end in .html"), ("odd.html", "write over the photo")]
+    {
+        let before = std::fs::read(dir.path().join(name)).unwrap();
+        let refused = page(dir.path(), &[name, "--out", name]);
+        assert_eq!(refused.status.code(), Some(2));
+        let said = String::from_utf8_lossy(&refused.stderr).into_owned();
+        assert!(said.contains(fact), "{said}");
+        assert!(std::fs::read(dir.path().join(name)).unwrap() == before);
+    }
     let missing = page(dir.path(), &["nothing.jpg"]);
     assert_eq!(missing.status.code(), Some(2));
 }

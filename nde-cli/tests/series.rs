@@ -56,7 +56,7 @@ fn a_line_that_grows_is_told_from_a_spot_that_does_not() {
     let (code, _, talk) = run(&[]);
     assert!(code == 2 && talk.contains("--minutes 5,10,20"), "{talk}");
     let (code, _, talk) = run(&["--minutes", "1,2"]);
-    assert!(code == 2 && talk.contains("2 times are given for 3 photos"), "{talk}");
+    assert!(code == 2 && talk.contains("--minutes gives 2 for 3 photos"), "{talk}");
 }
 
 #[test]

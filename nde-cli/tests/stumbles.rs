@@ -216,3 +216,34 @@ fn a_thickness_of_nothing_is_refused_with_the_unit() {
         refused(dir.path(), &[&rest[..], &words].concat(), &said);
     }
 }
+
+/// A plot named before the photos takes the first of them for its file.
+#[test]
+fn a_plot_or_a_page_never_takes_the_place_of_a_photo() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = dir.path();
+    for name in ["after-5.png", "after-10.png", "after-20.png"] {
+        paint(&at.join(name));
+    }
+    let photo = fs::read(at.join("after-5.png")).unwrap();
+    let photos = ["after-5.png", "after-10.png", "after-20.png"];
+    let series = ["measure", "--series", "--scale", "pitch:0.1mm", "--minutes", "5,10", "--plot"];
+    let remedy = ["does not end in .svg", "such as growth.svg"];
+    refused(at, &[&series[..], &photos].concat(), &remedy);
+    refused(at, &["compare", "after-10.png", "after-20.png", "--plot", "after-5.png"], &remedy);
+    refused(at, &["pick", "after-10.png", "--out", "after-5.png"], &["does not end in .html"]);
+    assert!(fs::read(at.join("after-5.png")).unwrap() == photo);
+}
+
+#[test]
+fn what_has_no_lines_a_photo_is_not_printed_as_such() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = dir.path();
+    for name in ["old.png", "new.png"] {
+        paint(&at.join(name));
+    }
+    let scaled = ["--scale", "pitch:0.1mm", "--format", "jsonl"];
+    refused(at, &[&["compare", "old.png", "new.png"], &scaled[..]].concat(), &["json or csv"]);
+    let series = ["measure", "--series", "old.png", "new.png", "--minutes", "5,10"];
+    refused(at, &[&series[..], &scaled].concat(), &["json or csv"]);
+}

@@ -1,6 +1,7 @@
 //! The words of `nde compare`.
 
-use super::{Format, SeeingArgs};
+use super::{Format, SeeingArgs, ending};
+use clap::builder::{PathBufValueParser, TypedValueParser as _};
 use clap::{Args as ClapArgs, ValueEnum};
 use std::path::PathBuf;
 
@@ -26,8 +27,8 @@ pub(crate) struct CompareArgs {
     /// to both and falls out of the growth.
     #[arg(long)]
     pub same_card: bool,
-    /// Writes a plot of the lengths then and now.
-    #[arg(long, value_name = "FILE.svg")]
+    /// Draw the lengths then and now into this file (SVG).
+    #[arg(long, value_name = "FILE.svg", value_parser = PathBufValueParser::new().try_map(ending::svg))]
     pub plot: Option<PathBuf>,
     /// What photos need to be read; records hold it already.
     #[command(flatten)]

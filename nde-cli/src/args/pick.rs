@@ -1,6 +1,8 @@
 //! The words of `nde pick`.
 
+use super::ending;
 use clap::Args as ClapArgs;
+use clap::builder::{PathBufValueParser, TypedValueParser as _};
 use std::path::PathBuf;
 
 /// `nde pick`.
@@ -15,6 +17,6 @@ pub(crate) struct PickArgs {
     #[arg(value_name = "PHOTO")]
     pub photo: PathBuf,
     /// The page to write; without it PHOTO with the ending .pick.html, in the folder where you are.
-    #[arg(long, value_name = "FILE.html")]
+    #[arg(long, value_name = "FILE.html", value_parser = PathBufValueParser::new().try_map(ending::html))]
     pub out: Option<PathBuf>,
 }

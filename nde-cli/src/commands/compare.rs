@@ -13,6 +13,9 @@ use std::path::Path;
 
 /// Compares.
 pub(super) fn run(args: &CompareArgs, streams: &mut Streams<'_>) -> Result<Outcome> {
+    if args.format == Format::Jsonl {
+        bail!("--format jsonl is one line a photo of `measure` and `evaluate`; give json or csv");
+    }
     let seeing = Seeing::resolve(&args.seeing);
     let (old, new) = (taken(&args.old, &seeing)?, taken(&args.new, &seeing)?);
     let align = match args.by {
@@ -54,7 +57,7 @@ pub(super) fn run(args: &CompareArgs, streams: &mut Streams<'_>) -> Result<Outco
     let printed = match args.format {
         Format::Csv => compare::csv(&all, streams.out),
         Format::Json => compare::json(&all, streams.out),
-        _ => {
+        Format::Table | Format::Jsonl => {
             let text = compare::table(&all, streams.out_dress);
             streams.out.write_all(text.as_bytes()).map_err(Into::into)
         }

@@ -114,6 +114,9 @@ fn follow(
     photos: &[PhotoFile],
     streams: &mut Streams<'_>,
 ) -> Result<Outcome> {
+    if args.format == Format::Jsonl {
+        bail!("--format jsonl is one line a photo, and a series is no such list; give json or csv");
+    }
     series::check_told(&args.minutes, photos.len())?;
     let keep = |n: usize, seen: &Seen| {
         let taken = Taken::measured(&photos[n].name, &seen.sha256, &seen.measurement);
@@ -151,8 +154,8 @@ fn follow(
     }
     let printed = match args.format {
         Format::Csv => series::csv(&followed, streams.out),
-        Format::Json | Format::Jsonl => series::json(&followed, streams.out),
-        Format::Table => {
+        Format::Json => series::json(&followed, streams.out),
+        Format::Table | Format::Jsonl => {
             let text = series::table(&followed, streams.out_dress);
             streams.out.write_all(text.as_bytes()).map_err(Into::into)
         }

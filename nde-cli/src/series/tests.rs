@@ -351,7 +351,7 @@ fn times_come_from_the_user_or_the_stamps() {
     let refused = |told: &[f64], stamps: &[Option<TakenAt>]| {
         minutes(told, &names, stamps).unwrap_err().to_string()
     };
-    assert!(refused(&[1.0], &[None, None]).contains("1 times are given for 2 photos"));
+    assert!(refused(&[1.0], &[None, None]).contains("--minutes gives 1 for 2 photos"));
     assert!(refused(&[1.0, f64::NAN], &[None, None]).contains("give minutes"));
     assert!(refused(&[], &[at(1), None]).contains("b.jpg: does not tell when"));
     let year = at(5).map(|t| TakenAt { year: 2027, ..t });

@@ -25,7 +25,7 @@ const MOST_MINUTES: f64 = 24.0 * 60.0;
 pub(crate) fn check_told(told: &[f64], photos: usize) -> Result<()> {
     if !told.is_empty() && told.len() != photos {
         bail!(
-            "{} times are given for {photos} photos; give one for each photo, in their order: --minutes 5,10,20",
+            "--minutes gives {} for {photos} photos; give one for each photo, in their order: --minutes 5,10,20",
             told.len()
         );
     }

@@ -72,7 +72,9 @@ pub(crate) enum Development {
 pub(crate) fn series(mut shots: Vec<Shot>) -> Result<Series> {
     shots.sort_by(|a, b| a.minutes.total_cmp(&b.minutes));
     let Some((last, before)) = shots.split_last().filter(|(_, before)| !before.is_empty()) else {
-        bail!("a series needs at least two photos that can be measured");
+        bail!(
+            "a series needs at least two photos that can be measured; give those of one place in the order they were taken"
+        );
     };
     let standings: Vec<Standing> =
         before.iter().map(|shot| standing(&shot.taken, &last.taken)).collect();
