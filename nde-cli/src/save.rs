@@ -5,7 +5,7 @@
 
 use anyhow::{Result, anyhow, bail};
 use std::collections::HashSet;
-use std::io::{BufWriter, Write};
+use std::io::{BufWriter, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use tempfile::NamedTempFile;
 
@@ -29,14 +29,14 @@ pub(crate) fn sweep(dir: &Path) {
 /// It is not a folder, or cannot be made or written to.
 pub(crate) fn folder(dir: &Path) -> Result<()> {
     if dir.exists() && !dir.is_dir() {
-        bail!("{} is not a folder; give another --out", dir.display());
+        bail!("{} is not a folder; give another folder", dir.display());
     }
     let shown = dir.display();
     std::fs::create_dir_all(dir)
-        .map_err(|e| anyhow!("cannot make the folder {shown} ({e}); give another --out"))?;
+        .map_err(|e| anyhow!("cannot make the folder {shown} ({e}); give another folder"))?;
     tempfile::tempfile_in(dir)
         .map(drop)
-        .map_err(|e| anyhow!("cannot write into {shown} ({e}); give another --out"))
+        .map_err(|e| anyhow!("cannot write into {shown} ({}); give another folder", bare(&e)))
 }
 
 /// Writes a whole file at `path`, in place of what stood there.
@@ -82,8 +82,34 @@ impl Staged {
     }
 }
 
-fn unwritable(path: &Path, error: &std::io::Error) -> anyhow::Error {
-    anyhow!("cannot write {} ({error}); check the folder and the free space", path.display())
+/// Why a file could not be written, and what to do about it.
+pub(crate) fn unwritable(path: &Path, error: &std::io::Error) -> anyhow::Error {
+    let shown = path.display();
+    let dir = path.parent().filter(|dir| !dir.as_os_str().is_empty());
+    let remedy = match error.kind() {
+        ErrorKind::NotFound => {
+            if let Some(dir) = dir.filter(|dir| !dir.exists()) {
+                let dir = dir.display();
+                return anyhow!("cannot write {shown}: there is no folder {dir}; make it first");
+            }
+            "check the folder"
+        }
+        _ if path.is_dir() => {
+            return anyhow!("cannot write {shown}: it is a folder; give the name of a file");
+        }
+        ErrorKind::InvalidFilename => "give a shorter name",
+        ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => {
+            "write into another folder, or have this one opened for writing"
+        }
+        _ => "check the folder and the free space",
+    };
+    anyhow!("cannot write {shown} ({}); {remedy}", bare(error))
+}
+
+/// What the file system said, without the name of the file half written.
+fn bare(error: &std::io::Error) -> String {
+    let told = error.to_string();
+    told.split_once(" at path ").map_or(told.as_str(), |(fact, _)| fact).to_owned()
 }
 
 fn beside(path: &Path, fill: impl FnOnce(&mut dyn Write) -> Result<()>) -> Result<NamedTempFile> {
@@ -155,6 +181,25 @@ mod tests {
         });
         assert!(result.is_err());
         assert_eq!(std::fs::read_dir(dir.path()).unwrap().count(), 0);
+    }
+
+    #[test]
+    fn what_cannot_be_written_is_told_with_its_own_remedy() {
+        let dir = tempfile::tempdir().unwrap();
+        let said = |name: &str| {
+            let path = dir.path().join(name);
+            let said = file(&path, |_| Ok(())).unwrap_err().to_string();
+            assert!(said.starts_with(&format!("cannot write {}", path.display())), "{said}");
+            assert!(!said.contains(HALF), "{said}");
+            said
+        };
+        std::fs::create_dir(dir.path().join("plots")).unwrap();
+        assert!(said("nowhere/growth.svg").ends_with("nowhere; make it first"));
+        assert!(said("plots").ends_with("it is a folder; give the name of a file"));
+        assert!(said(&"x".repeat(300)).ends_with("give a shorter name"));
+        std::fs::write(dir.path().join("list.csv"), "id").unwrap();
+        assert!(said("list.csv/growth.svg").ends_with("check the folder and the free space"));
+        assert_eq!(std::fs::read_dir(dir.path()).unwrap().count(), 2);
     }
 
     #[test]

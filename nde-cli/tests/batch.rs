@@ -213,7 +213,7 @@ mod trouble {
         }
         let ran = nde(dir.path(), &words("out", &[]));
         assert_eq!(ran.status.code(), Some(2));
-        assert!(talk(&ran).starts_with("error: ") && talk(&ran).contains("give another --out"));
+        assert!(talk(&ran).starts_with("error: ") && talk(&ran).contains("give another folder"));
         assert_eq!(talk(&ran).lines().count(), 1, "{}", talk(&ran));
         assert!(ran.stdout.is_empty());
     }

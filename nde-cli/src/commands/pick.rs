@@ -5,7 +5,7 @@ use crate::outcome::Outcome;
 use crate::pick;
 use crate::save;
 use crate::talk::Streams;
-use anyhow::{Context as _, Result, bail};
+use anyhow::{Context as _, Result, anyhow, bail};
 use nde_measure::{Photo, PhotoLimits};
 use std::path::{Path, PathBuf};
 
@@ -13,7 +13,7 @@ use std::path::{Path, PathBuf};
 pub(super) fn run(args: &PickArgs, streams: &mut Streams<'_>) -> Result<Outcome> {
     let shown = args.photo.display();
     let bytes = std::fs::read(&args.photo)
-        .with_context(|| format!("{shown}: cannot be read; check the name"))?;
+        .map_err(|e| anyhow!("{shown}: cannot be read ({e}); check the name"))?;
     let photo =
         Photo::decode(&bytes, &PhotoLimits::default()).with_context(|| shown.to_string())?;
     let name = args.photo.file_name().map_or_else(String::new, |n| n.to_string_lossy().into());

@@ -5,6 +5,7 @@ use crate::cautions::CAUTIONS;
 use crate::digest::sha256;
 use crate::exports::columns::{Align, Columns};
 use crate::outcome::Outcome;
+use crate::save::unwritable;
 use crate::settings;
 use crate::sheet;
 use crate::talk::{Dress, Paint, Streams, harmless};
@@ -185,7 +186,7 @@ fn start(file: Option<&Path>, from: &str, streams: &mut Streams<'_>) -> Result<S
         ErrorKind::AlreadyExists => {
             anyhow!("{shown}: is there already and is left as it is; give another name")
         }
-        _ => anyhow!("{shown}: cannot be written ({error}); check the folder"),
+        _ => unwritable(file, &error),
     })?;
     let gaps = template.lines().filter(|l| !l.starts_with('#') && l.contains('?')).count();
     streams.note(format_args!(

@@ -3,6 +3,7 @@
 use super::form;
 use super::{Sheet, SheetFault};
 use crate::clock::Moment;
+use crate::save::unwritable;
 use anyhow::{Context as _, Result, anyhow, bail};
 use std::io::{Read as _, Write as _};
 use std::path::Path;
@@ -134,9 +135,7 @@ pub(crate) fn durable(path: &Path, bytes: &[u8]) -> Result<()> {
         Some(dir) if !dir.as_os_str().is_empty() => dir,
         _ => Path::new("."),
     };
-    let unwritable = |e: std::io::Error| {
-        anyhow!("cannot write {} ({e}); check the folder and the free space", path.display())
-    };
+    let unwritable = |e: std::io::Error| unwritable(path, &e);
     let mut builder = tempfile::Builder::new();
     builder.prefix(".nde-");
     #[cfg(unix)]
