@@ -167,14 +167,16 @@ fn shown(path: &Path) -> String {
 
 /// Names in a file or on standard input, one a line; between zero bytes where there are such.
 fn names_in(file: &Path) -> Result<Vec<PathBuf>> {
-    let list = match file.as_os_str() == "-" {
-        true => ListFile::Stdin,
-        false => ListFile::Path(file.to_owned()),
-    };
+    let list = as_list(file).unwrap_or_else(|| ListFile::Path(file.to_owned()));
     let bytes = list.bytes(MOST_NAMES_BYTES)?;
     if bytes.len() > MOST_NAMES_BYTES {
         bail!("{}: is larger than 64 MB; check that this is a list of names", list.name());
     }
+    if bytes.starts_with(b"\xff\xfe") || bytes.starts_with(b"\xfe\xff") {
+        bail!("{}: is UTF-16 text; save the list as UTF-8", list.name());
+    }
+    // What some editors put before UTF-8 belongs to no name.
+    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes);
     let end = if bytes.contains(&0) { 0 } else { b'\n' };
     let mut paths = Vec::new();
     for line in bytes.split(|byte| *byte == end) {
@@ -378,11 +380,13 @@ mod tests {
     fn names_come_from_a_list() {
         let dir = tempfile::tempdir().unwrap();
         let list = dir.path().join("names.txt");
-        std::fs::write(&list, "a.jpg\r\n\nb c.jpg\n").unwrap();
+        std::fs::write(&list, "\u{feff}a.jpg\r\n\nb c.jpg\n").unwrap();
         let wanted = Wanted { names: Some(&list), ..Wanted::default() };
         assert_eq!(names(&Inputs::find(&wanted).unwrap()), ["a.jpg", "b c.jpg"]);
         std::fs::write(&list, "\n").unwrap();
         assert!(Inputs::find(&wanted).unwrap_err().to_string().contains("names no photo"));
+        std::fs::write(&list, b"\xff\xfea\0.\0j\0p\0g\0").unwrap();
+        assert!(Inputs::find(&wanted).unwrap_err().to_string().contains("save the list as UTF-8"));
     }
 
     #[cfg(unix)]
