@@ -22,7 +22,9 @@ pub(crate) enum RegionError {
         corners: usize,
     },
     /// Not a corner.
-    #[error("`{text}` is not a corner; write x,y in pixels, such as 100,250")]
+    #[error(
+        "`{text}` is not a corner; write x,y in pixels and a blank between corners, such as \"100,100 900,100 900,700\""
+    )]
     NotACorner {
         /// The part that is wrong.
         text: String,

@@ -88,6 +88,7 @@ impl Shop {
             let line = before.matches('\n').count() + 1;
             // What is no TOML at all mostly lacks quotes.
             let remedy = match toml::from_str::<toml::Table>(&text) {
+                Ok(_) if error.message().contains("expected one of") => "write one of these",
                 Ok(_) => "known are rules, limits, guard, scale and units",
                 Err(_) => "write texts in quotes, such as units = \"in\"",
             };

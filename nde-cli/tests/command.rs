@@ -538,7 +538,7 @@ mod shop_defaults {
         fs::write(dir.path().join("nde.toml"), "rule = 1\n").unwrap();
         assert_refused(
             &nde(dir.path(), &["evaluate", "a.csv"]),
-            &["nde.toml:1", "known are rules"],
+            &["nde.toml:1", "write one of these"],
         );
     }
 }

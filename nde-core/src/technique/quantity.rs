@@ -28,7 +28,7 @@ impl Dimension {
     #[must_use]
     pub const fn example(self) -> &'static str {
         match self {
-            Self::Temperature => "21 C (or 70 F)",
+            Self::Temperature => "21.5 C (or 70 F)",
             Self::Time => "10 min (or 90 s, 1 h)",
             Self::Light => "1100 lx (or 100 fc)",
             Self::Pressure => "250 kPa (or 2.5 bar, 36 psi)",

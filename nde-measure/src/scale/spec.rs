@@ -110,7 +110,9 @@ impl TickPitch {
 #[non_exhaustive]
 pub enum SpecError {
     /// Not one of the kinds.
-    #[error("`{word}` is no kind of scale; write card, board:, points:, pitch: or ticks:")]
+    #[error(
+        "`{word}` is no kind of scale; write card, board:, ticks: (a steel rule), points: or pitch:"
+    )]
     UnknownKind {
         /// What stood before the colon.
         word: String,
@@ -395,7 +397,7 @@ mod tests {
     #[test]
     fn the_bad_part_is_named_with_its_remedy() {
         for (text, fact, remedy) in [
-            ("rule", "`rule` is no kind of scale", "write card, board:"),
+            ("rule", "`rule` is no kind of scale", "ticks: (a steel rule)"),
             ("card:99.2", "`card:99.2` is not complete", "card:99.2,99.4"),
             ("card:99.2,x", "`x` as the bar down", "card:99.2,99.4"),
             ("card:1,2,3", "not complete", "card:99.2,99.4"),
