@@ -1,4 +1,4 @@
-pub(in crate::scale) mod painted;
+pub(crate) mod painted;
 
 use super::*;
 use crate::scale::plane::area_ratio;
