@@ -22,12 +22,12 @@ mod burnt;
 mod drawn;
 
 use crate::photo::{Cells, Mask};
-use crate::regions::areas;
-pub(crate) use burnt::{BurntOut, burnt_out};
+use crate::regions::{Area, areas};
+pub(crate) use burnt::{burnt_out, burnt_out_in};
 pub(crate) use drawn::{cells_inside, corner_outside, drawn};
 use evens::Evens;
 pub(crate) use gaps::BROWN;
-use gaps::{fill_holes, marks_on};
+use gaps::{MOST_MARK_MM2, fill_holes, marks_on};
 use ground::Ground;
 pub(crate) use ground::RED_SHARE_OF_DYE;
 pub(crate) use paper::Paper;
@@ -200,21 +200,39 @@ fn closed(
     ground
 }
 
-/// Where marks are looked for: the coat, and beside it what is burnt out and was coat, see [`BurntOut`].
+/// Burnt-out ground with what it encloses: marks are not burnt out, for dye takes light.
+pub(crate) fn with_marks(burnt_out: Mask, cell_mm: f64, options: &CoatOptions) -> Mask {
+    if burnt_out.count() == 0 {
+        return burnt_out;
+    }
+    let bridge = bridge(cell_mm, options);
+    let mut ground = burnt_out.grown(bridge).shrunk(bridge);
+    fill_holes(&mut ground, (MOST_MARK_MM2 / (cell_mm * cell_mm)) as usize);
+    ground
+}
+
+/// Where marks are looked for: the coat, and burnt-out ground beside it with the slope of light between.
 pub(crate) fn searched(
     coat: &Mask,
-    burnt: &BurntOut,
-    cells: &Cells,
+    burnt_out: &Mask,
     covered: &Mask,
     cell_mm: f64,
     options: &CoatOptions,
 ) -> Mask {
-    let mut ground = coat.clone();
-    if burnt.was_coat.count() == 0 {
-        return ground;
+    let mut searched = coat.clone();
+    if burnt_out.count() == 0 {
+        return searched;
     }
-    ground.add(&burnt.was_coat);
-    closed(ground, cells, covered, cell_mm, options)
+    let bridge = bridge(cell_mm, options);
+    let mut beside = coat.clone();
+    beside.add(burnt_out);
+    let mut beside = beside.grown(bridge).shrunk(bridge);
+    beside.take_out(coat);
+    beside.take_out(covered);
+    // What only closes a bay of the coat is none of it.
+    let is_burnt = |area: &Area| area.places().any(|(x, y)| burnt_out.at(x, y));
+    areas(&beside).iter().filter(|area| is_burnt(area)).for_each(|area| area.draw(&mut searched));
+    searched
 }
 
 /// The coat, and where a shadow lies over part of it first its lit and its dim part each for itself: relief is held

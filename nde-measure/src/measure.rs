@@ -130,13 +130,15 @@ pub fn measure_at(
     let pitch = checked_pitch(scale.plane.mm_per_px(middle))?;
     let side = ((CELL_MM / pitch).round() as usize).clamp(1, 64);
     let cells = Cells::of(photo, side);
+    // No more than the photo has.
+    let side = cells.grid.side;
     let cell_mm = side as f64 * pitch;
     let covered = coat::cells_inside(&cells, &scale.covers_px);
     let paper = Paper::of(&cells, &scale.white_samples_px, &scale.paper_px);
     if let Some([x, y]) = coat::corner_outside(&options.region_px, [width, height]) {
         return Err(MeasureError::RegionOutside { x, y, width, height });
     }
-    let Proposed { coat, doubtful, soft_rim } = if options.region_px.is_empty() {
+    let Proposed { coat, mut doubtful, soft_rim } = if options.region_px.is_empty() {
         coat::propose(&cells, &covered, paper.as_ref(), cell_mm, &options.coat)
             .ok_or(MeasureError::NoCoat)?
     } else {
@@ -148,11 +150,17 @@ pub fn measure_at(
         false => MeasureError::EmptyRegion { width, height },
     };
     let burnt_out = coat::burnt_out(&cells, &coat, &covered, cell_mm);
-    let searched = if options.region_px.is_empty() {
-        coat::searched(&coat, &burnt_out, &cells, &covered, cell_mm, &options.coat)
+    let lost = burnt_out.lost;
+    let (glare, searched) = if options.region_px.is_empty() {
+        let mut glare = coat::with_marks(burnt_out.was_coat, cell_mm, &options.coat);
+        glare.take_out(&coat);
+        let searched = coat::searched(&coat, &glare, &covered, cell_mm, &options.coat);
+        (glare, searched)
     } else {
-        coat.clone()
+        let glare = coat::burnt_out_in(&cells, &coat);
+        (coat::with_marks(glare, cell_mm, &options.coat), coat.clone())
     };
+    doubtful.take_out(&searched);
     let bounds = searched.bounds().ok_or_else(none)?;
     // From here on only what is searched and a rim for the ground around its outermost marks.
     let rim = ((options.outline.ring_mm[1] + 0.5) / cell_mm).ceil() as usize;
@@ -164,14 +172,12 @@ pub fn measure_at(
     ];
     let (whole, whole_searched) = (cells, searched);
     let (cells, coat) = (whole.cropped(crop), coat.cropped(crop));
-    let searched = whole_searched.cropped(crop);
-    let mut only_searched = searched.clone();
-    only_searched.take_out(&coat);
+    let (searched, glare) = (whole_searched.cropped(crop), glare.cropped(crop));
     let grid = cells.grid;
     let at = middle_of(&coat, &cells);
     let pitch = checked_pitch(scale.plane.mm_per_px(at))?;
 
-    let white = White::of(&cells, &searched, cell_mm, &options.white);
+    let white = White::of(&cells, &coat, cell_mm, &options.white).burnt_out_at(&glare);
     let window = Window {
         x0: grid.x0,
         y0: grid.y0,
@@ -204,7 +210,7 @@ pub fn measure_at(
         blur_px: scale.edge_sigma_px,
         typical_blur_px: TYPICAL_BLUR_PX,
         cells: &cells,
-        burnt_out: &only_searched,
+        glare: &glare,
         sorting: &options.sorting,
     };
     let mut indications = Vec::new();
@@ -251,10 +257,10 @@ pub fn measure_at(
         resolution: &resolution,
         cells: &cells,
         coat: &coat,
-        burnt_out: burnt_out.lost,
+        burnt_out: lost,
         white: &white,
         redness: &redness,
-        pink_share: around.pink_share_of_coat(),
+        pink_share: around.pink_share_of(&coat),
         area_mm2: seen_coat.area_mm2,
         doubtful_mm2: seen_coat.doubtful_mm2,
         untold_white: (paper.is_none() && options.region_px.is_empty())

@@ -13,7 +13,8 @@ pub struct Measurement {
     pub size_px: [u32; 2],
     /// How lengths were found.
     pub scale: Scale,
-    /// Where was looked.
+    /// The coat that was read. Dye is looked for on burnt-out ground beside it as well, and counted there with the
+    /// doubt that part may be hidden.
     pub coat: Coat,
     /// Counted indications, ids in order of place. [`Measurement::list`] is what is judged of them.
     pub indications: Vec<Seen>,

@@ -71,8 +71,8 @@ pub(crate) struct Picture<'a> {
     /// Blur to reckon with when it was not measured, pixels.
     pub(crate) typical_blur_px: f64,
     pub(crate) cells: &'a Cells,
-    /// Ground that is searched though it is burnt out.
-    pub(crate) burnt_out: &'a Mask,
+    /// Burnt-out ground that is searched, with the marks on it.
+    pub(crate) glare: &'a Mask,
     pub(crate) sorting: &'a SortingOptions,
 }
 

@@ -200,9 +200,11 @@ impl<'a> Surroundings<'a> {
         }
     }
 
-    /// Share of the whole coat that is stained without a clear mark.
-    pub(crate) fn pink_share_of_coat(&self) -> f64 {
-        self.stained.count() as f64 / self.coat.count().max(1) as f64
+    /// Share of a coat that is stained without a clear mark.
+    pub(crate) fn pink_share_of(&self, coat: &Mask) -> f64 {
+        let stained =
+            coat.data.iter().zip(&self.stained.data).filter(|(coat, yes)| **coat && **yes);
+        stained.count() as f64 / coat.count().max(1) as f64
     }
 
     /// Whether the coat around a body is stained.

@@ -45,9 +45,6 @@ pub(crate) struct White {
     pub(crate) clean: Mask,
 }
 
-/// A cell that lost more of its pixels than this tells nothing of the ground's own light. Chosen.
-const MOST_LOST: f32 = 0.1;
-
 impl White {
     pub(crate) fn of(cells: &Cells, coat: &Mask, cell_mm: f64, options: &WhiteOptions) -> Self {
         let difference = |a: &Raster, b: &Raster| Raster {
@@ -57,10 +54,8 @@ impl White {
         let redness = difference(&cells.ln[0], &cells.ln[1]);
         let sigma = options.sigma_mm / cell_mm;
         let mut clean = coat.clone();
-        // Burnt-out white is what the camera makes of white there.
-        let is_kept = |i: usize| cells.lost.data[i] < MOST_LOST;
-        for (i, yes) in clean.data.iter_mut().enumerate() {
-            *yes &= is_kept(i) || cells.is_bright(i);
+        for (yes, &lost) in clean.data.iter_mut().zip(&cells.lost.data) {
+            *yes &= lost < 0.1;
         }
         let usable = clean.clone();
         // Median first: a tenth of the coat may be stained.
@@ -97,14 +92,25 @@ impl White {
             let of = [ln_red, ln_green, ln_green + blue_green.data[i]];
             over.iter_mut().zip(of).for_each(|(over, ln)| over.data[i] = (-ln).exp());
         }
-        // It has no noise, though.
-        let mut clean = ground.clean;
-        clean.data.iter_mut().enumerate().for_each(|(i, yes)| *yes &= is_kept(i));
-        Self { red, red_green: white, blue_green, over, clean }
+        Self { red, red_green: white, blue_green, over, clean: ground.clean }
     }
 }
 
 /// The clean cells, and what any field over them needs.
+impl White {
+    /// The same where the ground `burnt` is: what is white there is what the camera makes of too much light, no colour
+    /// and all of the light, whatever the colour of the light that falls on the coat around.
+    pub(crate) fn burnt_out_at(mut self, burnt: &Mask) -> Self {
+        for i in (0..burnt.data.len()).filter(|&i| burnt.data[i]) {
+            self.red.data[i] = 0.0;
+            self.red_green.data[i] = 0.0;
+            self.blue_green.data[i] = 0.0;
+            self.over.iter_mut().for_each(|over| over.data[i] = 1.0);
+        }
+        self
+    }
+}
+
 struct Ground {
     clean: Mask,
     sigma: f64,

@@ -170,23 +170,30 @@ fn what_grain_adds_to_a_spot_is_partly_taken_off() {
 fn a_mark_on_burnt_out_coat_is_counted_and_its_ground_is_not_read() {
     let left = [150.0, 200.0];
     let right = [480.0, 200.0];
-    let mut found = read(picture(|x, y| {
-        let light = (1.0 + (x - 150.0).max(0.0) / 300.0).min(2.0);
-        let spot = |[cx, cy]: [f64; 2]| 1.0 / (1.0 + (2.0 * ((x - cx).hypot(y - cy) - 10.0)).exp());
-        let loss = 0.7 * (spot(left) + spot(right));
-        (light * (1.0 - loss), light * (1.0 - 0.1 * loss))
-    }));
-    assert_eq!(found.indications.len(), 2, "{:?}", found.set_aside);
-    found.indications.sort_by(|a, b| a.centroid_px[0].total_cmp(&b.centroid_px[0]));
-    for (seen, at) in found.indications.iter().zip([left, right]) {
-        let off = (seen.centroid_px[0] - at[0]).hypot(seen.centroid_px[1] - at[1]);
-        assert!(off < 2.0 && (seen.feret_mm - 2.0).abs() < 0.3, "{seen:?}");
-        let doubted = seen.indication.doubts.contains(&Doubt::TouchesGlare);
-        assert_eq!(doubted, at == right);
+    // In neutral, warm and cold light: what is burnt out has no colour.
+    for red in [1.0, 1.2, 0.83] {
+        let mut found = read(picture(|x, y| {
+            let light = (1.0 + (x - 150.0).max(0.0) / 300.0).min(2.0);
+            let spot =
+                |[cx, cy]: [f64; 2]| 1.0 / (1.0 + (2.0 * ((x - cx).hypot(y - cy) - 10.0)).exp());
+            let loss = 0.7 * (spot(left) + spot(right));
+            (light * (1.0 - loss), red * light * (1.0 - 0.1 * loss))
+        }));
+        assert_eq!(found.indications.len(), 2, "{red}: {:?}", found.set_aside);
+        found.indications.sort_by(|a, b| a.centroid_px[0].total_cmp(&b.centroid_px[0]));
+        for (seen, at) in found.indications.iter().zip([left, right]) {
+            let off = (seen.centroid_px[0] - at[0]).hypot(seen.centroid_px[1] - at[1]);
+            assert!(off < 2.0 && (seen.feret_mm - 2.0).abs() < 0.3, "{red}: {seen:?}");
+            let doubted = seen.indication.doubts.contains(&Doubt::TouchesGlare);
+            assert_eq!(doubted, at == right, "{red}");
+        }
+        // Green grows from 0.75 of the light to all of it at x = 250, red of 0.83 at x = 332.
+        let burnt_from_mm = if red < 1.0 { 33.2 } else { 25.0 };
+        let share = found.coat.area_mm2 / (burnt_from_mm * 40.0);
+        assert!((0.85..=1.0).contains(&share), "{red}: {share}");
+        // Nothing is accepted, and for the right reason.
+        let outcome = |name: &str| found.gates.iter().find(|g| g.name == name).unwrap().outcome;
+        assert_eq!(outcome("glare"), GateOutcome::Fail, "{red}");
+        assert_eq!(outcome("pink background"), GateOutcome::Pass, "{red}");
     }
-    // 0.75 of the light grows to all of it at x = 250: beyond nothing was read, and nothing is accepted.
-    let lit_mm2 = 25.0 * 40.0;
-    assert!((0.9..=1.0).contains(&(found.coat.area_mm2 / lit_mm2)), "{}", found.coat.area_mm2);
-    let glare = found.gates.iter().find(|g| g.name == "glare").unwrap();
-    assert_eq!(glare.outcome, GateOutcome::Fail, "{glare:?}");
 }

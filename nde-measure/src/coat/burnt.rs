@@ -23,7 +23,8 @@ const LEAST_OVER_LARGE: f64 = 0.1;
 pub(crate) struct BurntOut {
     /// How many cells of it may have been coat: whoever looks at the part takes them for read.
     pub(crate) lost: usize,
-    /// Those that the coat goes over into: dye is looked for there. In its gaps bare metal may be burnt out.
+    /// Those that for the most part the coat goes over into: dye is looked for there. Large ground and gaps may be bare
+    /// metal as well, which is worth a refusal and no call.
     pub(crate) was_coat: Mask,
 }
 
@@ -62,11 +63,20 @@ pub(crate) fn burnt_out(cells: &Cells, coat: &Mask, covered: &Mask, cell_mm: f64
         let needed = if large { LEAST_OVER_LARGE } else { LEAST_OVER };
         let goes_over = over as f64 > needed * rim.len() as f64;
         found.lost += area.places().filter(|&(x, y)| goes_over || between(x, y)).count();
-        if goes_over {
+        if over as f64 > LEAST_OVER * rim.len() as f64 {
             area.draw(&mut found.was_coat);
         }
     }
     found
+}
+
+/// What is burnt out within a coat that was drawn.
+pub(crate) fn burnt_out_in(cells: &Cells, coat: &Mask) -> Mask {
+    let mut burnt = coat.clone();
+    for (i, yes) in burnt.data.iter_mut().enumerate() {
+        *yes &= cells.lost.data[i] >= 0.5 && cells.is_bright(i);
+    }
+    burnt
 }
 
 /// The cells that share a side with one, in a grid of `w` by `h`.
@@ -106,9 +116,9 @@ mod tests {
 
     const SIZE: (usize, usize) = (200, 100);
 
-    /// What is taken for lost where `ground` tells light, ln, and what it is, at a place in cells: coat that was
-    /// read (0), burnt out (1) or neither (2).
-    fn lost(ground: impl Fn(usize, usize) -> (f32, u8)) -> f64 {
+    /// What is taken for lost, and what of that for searched, as shares of both and the coat, where `ground` tells light,
+    /// ln, and what it is, at a place in cells: coat that was read (0), burnt out (1) or neither (2).
+    fn lost(ground: impl Fn(usize, usize) -> (f32, u8)) -> [f64; 2] {
         let mut light = Raster::filled(SIZE.0, SIZE.1, 0.0);
         let mut lost = light.clone();
         let mut coat = Mask::empty(SIZE.0, SIZE.1);
@@ -122,12 +132,13 @@ mod tests {
         }
         let ln = [light.clone(), light.clone(), light];
         let cells = Cells { grid: Grid { x0: 0, y0: 0, side: 3 }, ln, lost };
-        let burnt = burnt_out(&cells, &coat, &Mask::empty(SIZE.0, SIZE.1), 0.3).lost as f64;
-        burnt / (coat.count() as f64 + burnt)
+        let burnt = burnt_out(&cells, &coat, &Mask::empty(SIZE.0, SIZE.1), 0.3);
+        let all = (coat.count() + burnt.lost) as f64;
+        [burnt.lost, burnt.was_coat.count()].map(|n| n as f64 / all)
     }
 
     /// Coat on one side only of a burnt-out stripe, its last 6 cells a slope of light that was not read.
-    fn lost_to_a_stripe(coat: usize, stripe: usize) -> f64 {
+    fn lost_to_a_stripe(coat: usize, stripe: usize) -> [f64; 2] {
         lost(|x, _| match x {
             x if x < coat => (-0.4, 0),
             x if x < coat + 6 => (-0.4 + 0.06 * (x + 1 - coat) as f32, 2),
@@ -140,29 +151,40 @@ mod tests {
     fn a_burnt_out_stripe_that_light_grows_into_is_lost_coat() {
         // A wide one, and one that is narrow against the coat.
         for (coat, stripe) in [(100, 40), (150, 15)] {
-            let share = lost_to_a_stripe(coat, stripe);
+            let [lost, searched] = lost_to_a_stripe(coat, stripe);
             let all = (coat + stripe) as f64;
-            assert!((share - stripe as f64 / all).abs() < 0.01, "{stripe} cells: {share}");
+            assert!((lost - stripe as f64 / all).abs() < 0.01, "{stripe} cells: {lost}");
+            assert!((searched - lost).abs() < 1e-9, "{stripe} cells: {searched}");
         }
     }
 
     #[test]
     fn burnt_out_metal_behind_thinning_powder_is_not() {
-        let share = lost(|x, _| match x {
+        let [lost, searched] = lost(|x, _| match x {
             0..100 => (-0.4, 0),
             100..106 => (-0.9, 2),
             106..146 => (0.0, 1),
             _ => (-1.5, 2),
         });
-        assert!(share < 0.01, "{share}");
+        assert!(lost < 0.01 && searched < 1e-9, "{lost} {searched}");
+    }
+
+    #[test]
+    fn burnt_out_metal_in_a_gap_of_the_coat_counts_as_lost_and_is_not_searched() {
+        let [lost, searched] = lost(|x, _| match x {
+            0..90 | 112.. => (-0.4, 0),
+            92..110 => (0.0, 1),
+            _ => (-0.9, 2),
+        });
+        assert!((lost - 18.0 / 196.0).abs() < 0.01 && searched < 1e-9, "{lost} {searched}");
     }
 
     #[test]
     fn a_black_bore_in_the_coat_is_no_glare() {
-        let share = lost(|x, y| match (x, y) {
+        let [lost, searched] = lost(|x, y| match (x, y) {
             (80..120, 40..60) => (-6.0, 1),
             _ => (-0.4, 0),
         });
-        assert!(share < 0.001, "{share}");
+        assert!(lost < 0.001 && searched < 1e-9, "{lost} {searched}");
     }
 }

@@ -261,7 +261,7 @@ mod tests {
         for y in 0..SIZE.1 {
             for x in 0..SIZE.0 {
                 let (light, kind) = ground(x as f32 * 0.3, y as f32 * 0.3);
-                let grain = 0.02 * (((x * 37 + y * 91) % 17) as f32 / 17.0 - 0.5);
+                let grain = 0.02 * (((x * x * 37 + x * y * 53 + y * 91) % 17) as f32 / 17.0 - 0.5);
                 for (field, light) in ln.iter_mut().zip(light) {
                     field.data[y * SIZE.0 + x] = light + grain;
                 }
@@ -277,7 +277,7 @@ mod tests {
 
     const WHITE: f32 = -0.3;
     const WOOD: [f32; 3] = [-0.8, -1.2, -1.9];
-    /// Darker than any shadow is taken to be: nothing but that tells smooth grey paint from a coat in the shade.
+    /// Nothing but its grain, how it lies in the frame and the step at its rim tells grey paint from a coat in the shade.
     const GREY: [f32; 3] = [-2.0, -2.0, -2.0];
 
     /// A part of 60 mm by 40 mm on a bench that is all around it, with a rim `soft_mm` wide, in light of a colour.

@@ -13,7 +13,7 @@ pub(crate) const BROWN: f32 = 0.35;
 const BROKEN_UP_MM: f64 = 2.4;
 /// Nothing larger is taken for a mark, mm2. Chosen: rags, caps and other red parts are; a bleed-out that is as large
 /// and breaks up the rim of the coat stays outside, and is told as a mark beside the area read.
-const MOST_MARK_MM2: f64 = 150.0;
+pub(super) const MOST_MARK_MM2: f64 = 150.0;
 /// Share of what lies around a mark that is coat, where the mark lies on it. Chosen: letters and rags lie on metal
 /// or the bench beside, with coat on one side.
 const LEAST_AROUND: f64 = 0.5;

@@ -324,18 +324,30 @@ mod tests {
     /// Shares of two kinds of ground that are read, and those that are left out as doubtful; `ground` tells light,
     /// whether the ground is rough, and the kind, at a place in mm.
     fn shares(ground: impl Fn(f32, f32) -> (f32, bool, usize)) -> [[f64; 2]; 2] {
+        shares_in_noise(ground, |_, _, _| 0.0)
+    }
+
+    /// The same with `noise` upon the second kind of ground, at a place in cells, for red and green.
+    fn shares_in_noise(
+        ground: impl Fn(f32, f32) -> (f32, bool, usize),
+        noise: impl Fn(usize, usize, usize) -> f32,
+    ) -> [[f64; 2]; 2] {
         let mut red = Raster::filled(SIZE.0, SIZE.1, 0.0);
+        let mut green = red.clone();
         let mut kinds = Vec::new();
         for y in 0..SIZE.1 {
             for x in 0..SIZE.0 {
                 let (light, rough, kind) = ground(x as f32 * 0.3, y as f32 * 0.3);
                 // Without a direction of its own: a pattern that repeats along the rows has no grain in its quartile.
                 let grain = ((x * x * 37 + x * y * 53 + y * 91) % 17) as f32 / 17.0 - 0.5;
-                red.data[y * SIZE.0 + x] = light + grain * if rough { 0.3 } else { 0.02 };
+                let light = light + grain * if rough { 0.3 } else { 0.02 };
+                let own = |channel| if kind == 1 { noise(x, y, channel) } else { 0.0 };
+                red.data[y * SIZE.0 + x] = light + own(0);
+                green.data[y * SIZE.0 + x] = light + own(1);
                 kinds.push(kind);
             }
         }
-        let ln = [red.clone(), red.clone(), red];
+        let ln = [red, green.clone(), green];
         let lost = Raster::filled(SIZE.0, SIZE.1, 0.0);
         let cells = Cells { grid: Grid { x0: 0, y0: 0, side: 3 }, ln, lost };
         let nothing = Mask::empty(SIZE.0, SIZE.1);
@@ -344,14 +356,40 @@ mod tests {
             .map(|mask| [0, 1].map(|kind| mask.share_of(|i| kinds[i] == kind)))
     }
 
+    /// A coat that fills the frame, half of it in a shadow that takes so much light, ln. The shadow's edge, 2 mm wide,
+    /// runs askew; the shadowed half reaches three sides of the frame.
+    fn half_shaded(deep: f32) -> impl Fn(f32, f32) -> (f32, bool, usize) {
+        move |x, y| {
+            let into = ((x + 0.3 * y - 60.0) / 2.0).clamp(0.0, 1.0);
+            (-0.2 - deep * into, false, usize::from(into > 0.5))
+        }
+    }
+
     #[test]
     fn a_shadow_over_half_a_coat_that_fills_the_frame_is_read_through() {
-        // Its edge, 2 mm wide, runs askew; the shadowed half reaches three sides of the frame.
-        let [[lit, shaded], _] = shares(|x, y| {
-            let into = ((x + 0.3 * y - 60.0) / 2.0).clamp(0.0, 1.0);
-            (-0.2 - 0.7 * into, false, usize::from(into > 0.5))
-        });
-        assert!(lit > 0.95 && shaded > 0.95, "{lit} {shaded}");
+        // The last takes 4.5 times the light: more than is believed where no step is seen.
+        for deep in [0.7, 1.2, 1.5] {
+            let [[lit, shaded], _] = shares(half_shaded(deep));
+            assert!(lit > 0.95 && shaded > 0.95, "{deep}: {lit} {shaded}");
+        }
+        // No shadow is known to take seven times.
+        let [[lit, shaded], _] = shares(half_shaded(1.95));
+        assert!(lit > 0.95 && shaded < 0.05, "{lit} {shaded}");
+    }
+
+    #[test]
+    fn grain_that_the_colours_do_not_share_is_noise_and_does_not_hide_the_coat() {
+        let dice = |x: usize, y: usize, k: usize| {
+            let n = (x + y * SIZE.0 + k * SIZE.0 * SIZE.1) as u64;
+            let n = n.wrapping_mul(0x9e37_79b9_7f4a_7c15);
+            let n = (n ^ n >> 32).wrapping_mul(0xd6e8_feb8_6659_fd93);
+            0.05 * ((n >> 32) as f32 / u32::MAX as f32 - 0.5)
+        };
+        let [[lit, shaded], _] = shares_in_noise(half_shaded(0.9), dice);
+        assert!(lit > 0.95 && shaded > 0.9, "{lit} {shaded}");
+        // The same in all colours is the surface's own.
+        let [[lit, shaded], _] = shares_in_noise(half_shaded(0.9), |x, y, _| dice(x, y, 0));
+        assert!(lit > 0.95 && shaded < 0.05, "{lit} {shaded}");
     }
 
     #[test]
@@ -408,7 +446,7 @@ mod tests {
     fn the_same_powder_beyond_relief_is_read_in_whatever_light_and_beyond_bare_ground_it_is_not() {
         // The other part is 0.8 ln darker, 24 mm away; between them a ripple or bare ground.
         let beyond = |bare: bool| {
-            // Both parts need grain: the pattern of the ground has none in its quartile.
+            // Grain of another pattern, so that not all of it rests on one.
             let grain = |x: f32, y: f32| 0.01 * (113.7 * x + 71.3 * y + 3.1 * x * y).sin();
             shares(|x, y| match (x, y) {
                 (x, y) if !(2.0..88.0).contains(&x) || !(2.0..58.0).contains(&y) => (-2.4, true, 2),

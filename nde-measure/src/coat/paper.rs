@@ -151,8 +151,8 @@ mod tests {
 
     const SIZE: (usize, usize) = (300, 200);
     const CELL_MM: f32 = 0.3;
-    /// Light left in the shadow over the right half, ln: a sixth, more than any shadow is taken for unasked.
-    const SHADOW_LN: f32 = -1.8;
+    /// Light left in the shadow over the right half, ln: a ninth, more than any shadow is taken for unasked.
+    const SHADOW_LN: f32 = -2.2;
 
     /// Shares of two kinds of ground that are read, beside a card over `card` (x0, y0, x1, y1, mm). `ground` tells of
     /// a place in mm its light and how white it is, both ln, and its kind (2: rough).
@@ -170,7 +170,7 @@ mod tests {
                 let (x, y) = (i as f32 * CELL_MM, j as f32 * CELL_MM);
                 let (light, own, kind) = ground(x, y);
                 let rough = if kind == 2 { 0.3 } else { 0.02 };
-                let grain = rough * (((i * 37 + j * 91) % 17) as f32 / 17.0 - 0.5);
+                let grain = rough * (((i * i * 37 + i * j * 53 + j * 91) % 17) as f32 / 17.0 - 0.5);
                 kinds.push((!card(x, y)).then_some(kind));
                 let own = if card(x, y) { -0.1 } else { -0.2 + own + grain };
                 red.data[j * SIZE.0 + i] = light + own;

@@ -73,7 +73,9 @@ impl Pair<'_> {
             let (grain, rough) = (quarter(1), quarter(3));
             let (coat, area) = (self.coat.1, self.area.1);
             let dimmer = if area.ln_red < coat.ln_red { area } else { coat };
-            Look { grain, rough, ..dimmer }.has_grain_of(&coat, most_grain)
+            // Part of it lies in the light: no more of its grain is noise than there.
+            let noise = coat.noise.min(area.noise);
+            Look { grain, noise, ..dimmer }.has_grain_of(&coat, most_grain)
                 && rough <= MOST_ROUGH * most_grain * coat.rough.max(area.rough)
         }
     }

@@ -89,10 +89,10 @@ pub(super) fn doubts(
 
 /// Whether the outline runs over burnt-out or black cells.
 fn touches_glare(body: &Body, picture: &Picture<'_>) -> bool {
-    let (cells, burnt_out) = (picture.cells, picture.burnt_out);
+    let (cells, glare) = (picture.cells, picture.glare);
     body.outline_px.iter().any(|p| {
         let (x, y) = cells.grid.place_of(p[0], p[1]);
         let (i, j) = (x.round().max(0.0) as usize, y.round().max(0.0) as usize);
-        i < cells.width() && j < cells.height() && (cells.lost.at(i, j) > 0.5 || burnt_out.at(i, j))
+        i < cells.width() && j < cells.height() && (cells.lost.at(i, j) > 0.5 || glare.at(i, j))
     })
 }

@@ -132,9 +132,13 @@ fn coat_across(scene: &Scene) -> [f64; 2] {
         .collect();
     let at = |twentieth: usize| {
         let column = columns.get(columns.len() * twentieth / 20);
-        column.map_or(0.5, |x| (f64::from(*x) + 0.5) / f64::from(STEPS))
+        column.map(|x| (f64::from(*x) + 0.5) / f64::from(STEPS))
     };
-    [at(1), at(19)]
+    // Without a coat in view: the whole photo.
+    match (at(1), at(19)) {
+        (Some(from), Some(to)) if from < to => [from, to],
+        _ => [0.0, 1.0],
+    }
 }
 
 /// A picture with noise of a standard deviation in grey levels, the same wherever it is made.
