@@ -93,6 +93,8 @@ pub struct SortingOptions {
     pub least_over_grain: f64,
     /// The factor grows by this over the number of the mark's pixels.
     pub grain_pixels: f64,
+    /// No grain is as strong as this. Chosen: noise in a shadow reads to 0.55 in green.
+    pub drowned_contrast: f64,
     /// Outside pink areas a mark needs at least this slope, unless it is clear.
     pub softest_slope_per_mm: f64,
 }
@@ -115,6 +117,7 @@ impl Default for SortingOptions {
             stained: 0.06,
             least_over_grain: 2.5,
             grain_pixels: 30.0,
+            drowned_contrast: 0.6,
             softest_slope_per_mm: 0.15,
         }
     }
@@ -293,6 +296,6 @@ pub(crate) fn set_aside(
         }
     }
     let times = options.least_over_grain + options.grain_pixels / body.mask.count().max(1) as f64;
-    let drowned = body.contrast() < options.clear_contrast.min(times * body.ground_spread);
+    let drowned = body.contrast() < options.drowned_contrast.min(times * body.ground_spread);
     (drowned || body.contrast() < options.least_contrast).then_some(SetAsideReason::Faint)
 }
