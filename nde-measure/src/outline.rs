@@ -96,6 +96,8 @@ pub(crate) struct Body {
     pub(crate) redness: f64,
     /// Mean slope of green loss across the outline, per mm.
     pub(crate) slope_per_mm: f64,
+    /// The same over `FALL_MM` to either side: what grain on the outline does not make.
+    pub(crate) fall_per_mm: f64,
     /// Pixels of the body, in the window of `window`.
     pub(crate) mask: Mask,
     pub(crate) window: Window,
@@ -234,6 +236,15 @@ const fn windows_meet(a: Window, b: Window) -> bool {
 /// Half width of a mask at its widest, grid steps.
 fn widest_half(mask: &Mask) -> f64 {
     f64::from(mask.tight().0.squared_distance_to(false).into_iter().fold(0.0_f32, f32::max).sqrt())
+}
+
+/// How far to either side of an outline its fall is read, mm: over thrice this streaks of excess penetrant go
+/// over into their ground, within it marks do. Chosen.
+const FALL_MM: f64 = 0.3;
+
+/// The same in grid steps, in a narrow mark half way to its middle.
+fn fall_reach(mask: &Mask, mm_per_px: f64) -> f64 {
+    (FALL_MM / mm_per_px).min(0.5 * widest_half(mask)).max(1.0)
 }
 
 /// Takes a body and its skirt out of masks.

@@ -1,8 +1,8 @@
 //! The core of a body: what stands above half of its own contrast, and the body drawn around it.
 
 use super::fields::Fields;
-use super::part::{Cut, Part, Stamps, mean_slope, percentile};
-use super::{Body, OutlineOptions};
+use super::part::{Cut, Part, Stamps, mean_slope, percentile, slope_over};
+use super::{Body, OutlineOptions, fall_reach};
 use crate::PointPx;
 use crate::photo::{Mask, Raster};
 use crate::redness::Window;
@@ -111,6 +111,7 @@ impl Core {
         let redder = Part::around(&fields.d, support, seed, redness_level as f32, stamps);
         let slope = mean_slope(&fields.green, &outline);
         let Cut { x0, y0, mask } = part.cut(ring_px[1] + 2.0);
+        let fall = slope_over(&fields.green, &outline, fall_reach(&mask, fields.mm_per_px));
         let to_photo = |line: Vec<[f64; 2]>| -> Vec<PointPx> {
             line.iter()
                 .map(|p| {
@@ -137,6 +138,7 @@ impl Core {
             loss,
             redness: high - low,
             slope_per_mm: slope / fields.mm_per_px,
+            fall_per_mm: fall / fields.mm_per_px,
             window: Window {
                 x0: fields.window.x0 + x0,
                 y0: fields.window.y0 + y0,

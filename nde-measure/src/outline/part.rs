@@ -154,19 +154,27 @@ impl Part {
 /// Mean fall of a field across a closed line, from inside to outside, per grid step. Along the
 /// normal, so that grain averages out instead of adding up.
 pub(super) fn mean_slope(field: &Raster, line: &[[f64; 2]]) -> f64 {
+    slope_over(field, line, 1.0)
+}
+
+/// The same between places so many grid steps inside and outside the line. Next to the line grain makes it
+/// steep, since the line follows the grain; a few steps away it does not.
+pub(super) fn slope_over(field: &Raster, line: &[[f64; 2]], reach: f64) -> f64 {
     let n = line.len();
+    // The normal is that of a stretch as long as the way across.
+    let along = ((1.5 * reach).round() as usize).min(n / 8).max(2);
     let turn = area_and_centroid(line).0.signum();
     let mut sum = 0.0;
     for (k, p) in line.iter().enumerate() {
-        let (before, after) = (line[(k + n - 2) % n], line[(k + 2) % n]);
+        let (before, after) = (line[(k + n * along - along) % n], line[(k + along) % n]);
         let (tx, ty) = (after[0] - before[0], after[1] - before[1]);
         let length = tx.hypot(ty).max(1e-9);
         let (nx, ny) = (turn * ty / length, -turn * tx / length);
-        let inside = field.between(p[0] - nx, p[1] - ny);
-        let outside = field.between(p[0] + nx, p[1] + ny);
-        sum += 0.5 * f64::from(inside - outside);
+        let inside = field.between(p[0] - reach * nx, p[1] - reach * ny);
+        let outside = field.between(p[0] + reach * nx, p[1] + reach * ny);
+        sum += f64::from(inside - outside);
     }
-    sum / n.max(1) as f64
+    sum / (2.0 * reach * n.max(1) as f64)
 }
 
 /// Standard deviation of a Gaussian edge of a height that falls by so much a step.
@@ -182,4 +190,29 @@ pub(super) fn percentile(values: impl Iterator<Item = f32>, share: f64) -> f32 {
     }
     let k = ((all.len() - 1) as f64 * share).round() as usize;
     *all.select_nth_unstable_by(k, f32::total_cmp).1
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn grain_makes_an_outline_steep_but_not_the_fall_beyond_it() {
+        // A cone that falls by 0.02 a step, with grain from a small congruential generator.
+        let mut state = 1_u32;
+        let mut grain = || {
+            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            f64::from(state >> 8) / f64::from(1 << 24) - 0.5
+        };
+        let mut cone = Raster::filled(80, 80, 0.0);
+        for (i, v) in cone.data.iter_mut().enumerate() {
+            let off = ((i % 80) as f64 - 39.5).hypot((i / 80) as f64 - 39.5);
+            *v = (0.8 - 0.02 * off + 0.2 * grain()) as f32;
+        }
+        let cone = cone.blurred(0.5);
+        let line = level_lines(&cone, 0.4).into_iter().max_by_key(Vec::len).unwrap();
+        let (next, wide) = (mean_slope(&cone, &line), slope_over(&cone, &line, 4.0));
+        assert!(next > 0.028, "{next}");
+        assert!((0.014..0.022).contains(&wide), "{wide}");
+    }
 }

@@ -8,9 +8,9 @@
 
 use super::fields::{Fields, Site};
 use super::owners::{ALONG_PX, LEAST_LIFT, Owners};
-use super::part::{Cut, Part, Stamps, mean_slope, percentile};
+use super::part::{Cut, Part, Stamps, mean_slope, percentile, slope_over};
 use super::stretches::Stretches;
-use super::{Body, OutlineOptions};
+use super::{Body, OutlineOptions, fall_reach};
 use crate::PointPx;
 use crate::photo::{Mask, Raster};
 use crate::redness::Window;
@@ -298,6 +298,7 @@ fn whole(
     let redness = draw(&fields.d, &|b| b.redness_level, 3.0);
     let slope = mean_slope(&fields.green, &outline);
     let Cut { x0, y0, mask } = part.cut(room + 2.0);
+    let fall = slope_over(&fields.green, &outline, fall_reach(&mask, fields.mm_per_px));
     let to_photo = |line: Vec<[f64; 2]>| -> Vec<PointPx> {
         line.iter()
             .map(|p| [p[0] + window.x0 as f64 + 0.5, p[1] + window.y0 as f64 + 0.5])
@@ -324,6 +325,7 @@ fn whole(
         loss: [0, 1, 2].map(|c| mean(&|b: &Body| b.loss[c])),
         redness: mean(&|b| b.redness),
         slope_per_mm: slope / fields.mm_per_px,
+        fall_per_mm: fall / fields.mm_per_px,
         touches: pieces.iter().any(|b| b.touches),
         around_stronger: false,
         in_even_light: pieces.iter().any(|b| b.in_even_light),
