@@ -29,7 +29,7 @@
 //!
 //! ```text
 //! budget -> photo -> scale -> regions -> coat -> white -> redness -> detect -> contour -> size -> path
-//!       -> beads -> blur -> outline -> sorting -> seen -> asides -> fitness -> measurement -> error
+//!       -> beads -> blur -> outline -> fibre -> sorting -> seen -> asides -> fitness -> measurement -> error
 //!       -> measure -> marks
 //! ```
 //!
@@ -90,6 +90,7 @@ mod path;
 mod beads;
 pub mod blur;
 pub mod outline;
+mod fibre;
 pub mod sorting;
 mod seen;
 mod asides;

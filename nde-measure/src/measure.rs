@@ -4,6 +4,7 @@ use crate::asides::{self, SetAside};
 use crate::coat::{self, CoatOptions, Paper, Proposed};
 use crate::detect::{self, DetectOptions, Levels};
 use crate::error::MeasureError;
+use crate::fibre::Fibre;
 use crate::fitness::{self, Findings, Resolution};
 use crate::measurement::{Coat, Measurement};
 use crate::outline::{self, Body, OutlineOptions, Site};
@@ -12,6 +13,7 @@ use crate::redness::{Redness, RednessOptions, Window};
 use crate::regions::{Area, areas};
 use crate::scale::{self, ScaleOptions};
 use crate::seen::{self, Picture};
+use crate::size::area_and_centroid;
 use crate::sorting::{self, SetAsideReason, SortingOptions, Surroundings};
 use crate::white::{White, WhiteOptions};
 use crate::{Photo, PointPx, Scale, ScaleKind, ScaleSpec};
@@ -201,7 +203,7 @@ pub fn measure_at(
         let here = checked_pitch(scale.plane.mm_per_px(at)).unwrap_or(pitch);
         Site { photo, redness: &redness, white: &white, grid, mm_per_px: here }
     };
-    let bodies = outline::joined(bodies, site_at, &options.outline);
+let bodies = outline::joined(bodies, &site_at, &options.outline);
     let around = Surroundings::of(&cells, &white, &searched, &bodies, cell_mm, &options.sorting);
     let dye_red = sorting::red_loss_of_dye(&bodies);
     let picture = Picture {
@@ -216,7 +218,11 @@ pub fn measure_at(
     let mut indications = Vec::new();
     let mut set_aside = Vec::new();
     for body in &bodies {
-        match sorting::set_aside(body, &around, dye_red, &options.sorting) {
+        let fibre = || {
+            let site = site_at(area_and_centroid(&body.outline_px).1);
+            Fibre::of(&body.mask, &outline::green_of(body.window, &site), site.mm_per_px)
+        };
+        match sorting::set_aside(body, &around, dye_red, fibre, &options.sorting) {
             None => indications.extend(seen::seen(body, &around, &picture)),
             Some(reason) => set_aside.extend(asides::aside(body, reason, &picture)),
         }

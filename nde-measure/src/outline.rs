@@ -18,7 +18,7 @@ mod dips;
 mod touching;
 
 use crate::PointPx;
-use crate::photo::Mask;
+use crate::photo::{Mask, Raster};
 use crate::redness::Window;
 use crate::regions::Area;
 use crate::size::contains;
@@ -245,6 +245,11 @@ const FALL_MM: f64 = 0.3;
 /// The same in grid steps, in a narrow mark half way to its middle.
 fn fall_reach(mask: &Mask, mm_per_px: f64) -> f64 {
     (FALL_MM / mm_per_px).min(0.5 * widest_half(mask)).max(1.0)
+}
+
+/// Loss of green in a window, as seen.
+pub(crate) fn green_of(window: Window, site: &Site<'_>) -> Raster {
+    Fields::of(site, window, 0.0).green
 }
 
 /// Takes a body and its skirt out of masks.

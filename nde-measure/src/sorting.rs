@@ -5,10 +5,12 @@
 //!
 //! - colour: dye takes green and blue and leaves red. Rust, oil and dirt take more blue than
 //!   green; fibres, scratches and shadows take red as well. Dye under a shadow's border keeps its redness.
+//!   A fibre is told by its ends as well, which are as dark as its middle.
 //! - pink areas: excess penetrant leaves soft streaks over a stained ground. A mark there counts
 //!   when its contrast or its edge stands out from the streaks around it.
 
 use crate::coat::BROWN;
+use crate::fibre::Fibre;
 use crate::outline::Body;
 use crate::photo::{Cells, Grid, Mask};
 use crate::white::White;
@@ -106,6 +108,24 @@ pub struct SortingOptions {
     pub softest_slope_per_mm: f64,
     /// The same over 0.3 mm to either side: half of the least contrast falls within 0.6 mm.
     pub softest_fall_per_mm: f64,
+    /// No dye is what takes more red than this photo's dye, by this share of its loss of green, takes as much as...
+    pub odd_red: f64,
+    /// ...this (smallest droplets of dye, whose colour is noisy, read to 0.2), and...
+    pub least_odd_red: f64,
+    /// ...either takes more blue than green, by this share, and is less red than its contrast would be of dye, by
+    /// this share (burnt-out pigment)...
+    pub odd_blue: f64,
+    /// See `odd_blue`. Marks in their own light read 0.85 and more where they take more blue than green.
+    pub odd_redness: f64,
+    /// ...or is a fibre: less red than its contrast would be of dye, by this share,
+    pub fibre_redness: f64,
+    /// as dark at its ends as in its middle, to this share (red lint reads 0.79 to 1.0, hairlines as dark as
+    /// lint 0.55 to 0.8),
+    pub fibre_ends: f64,
+    /// no wider than this, mm (red lint reads 0.25 to 0.7, blur included),
+    pub fibre_width_mm: f64,
+    /// and this many times as long as wide.
+    pub fibre_ratio: f64,
 }
 
 impl Default for SortingOptions {
@@ -131,6 +151,14 @@ impl Default for SortingOptions {
             softest_fall_per_mm: 0.12,
             least_fall_per_mm: 0.23,
             calm_ground: 7.0,
+            odd_red: 0.08,
+            least_odd_red: 0.22,
+            odd_blue: 0.02,
+            odd_redness: 0.85,
+            fibre_redness: 0.8,
+            fibre_ends: 0.85,
+            fibre_width_mm: 0.7,
+            fibre_ratio: 2.5,
         }
     }
 }
@@ -271,6 +299,26 @@ pub(crate) fn red_loss_of_dye(bodies: &[Body]) -> Option<f64> {
     strong.get(strong.len() / 4).copied()
 }
 
+/// Red and blue as dye of this photo does not take them; see [`SortingOptions::odd_red`]. Shade takes red as well.
+fn is_odd(
+    body: &Body,
+    dye_red: f64,
+    fibre: impl FnOnce() -> Option<Fibre>,
+    options: &SortingOptions,
+) -> bool {
+    let [red, _, blue] = body.loss;
+    let redness = body.redness / body.contrast();
+    let thin_and_even = |f: Fibre| {
+        f.ends > options.fibre_ends
+            && f.width_mm < options.fibre_width_mm
+            && f.ratio > options.fibre_ratio
+    };
+    let pigment =
+        !body.in_even_light && blue - 1.0 > options.odd_blue && redness < options.odd_redness;
+    red > options.least_odd_red.max(dye_red + options.odd_red)
+        && (pigment || redness < options.fibre_redness && fibre().is_some_and(thin_and_even))
+}
+
 /// Whether a mark that is not clear by its contrast has no edge of its own.
 fn is_soft(body: &Body, clear: bool, around: &Surroundings<'_>, options: &SortingOptions) -> bool {
     let sudden = body.fall_per_mm >= options.least_fall_per_mm;
@@ -286,11 +334,15 @@ fn is_soft(body: &Body, clear: bool, around: &Surroundings<'_>, options: &Sortin
     }
 }
 
-/// Why a body is not counted; `None` where it is.
+/// The loss of red that dye shows where a photo has no strong mark that tells.
+const USUAL_RED: f64 = 0.27;
+
+/// Why a body is not counted; `None` where it is. `fibre` tells what a thin body is like along its length.
 pub(crate) fn set_aside(
     body: &Body,
     around: &Surroundings<'_>,
     dye_red: Option<f64>,
+    fibre: impl FnOnce() -> Option<Fibre>,
     options: &SortingOptions,
 ) -> Option<SetAsideReason> {
     let [red, _, blue] = body.loss;
@@ -302,13 +354,17 @@ pub(crate) fn set_aside(
     }
     // A mark of few pixels has a noisy colour.
     let allowance = 0.9 / (body.mask.count() as f64).sqrt();
-    let dark = (dye_red.unwrap_or(0.27) + options.dark).max(0.26) + allowance;
+    let dye_red = dye_red.unwrap_or(USUAL_RED);
+    let dark = (dye_red + options.dark).max(0.26) + allowance;
     let deep = body.contrast() >= options.deep_contrast && red < options.deep_red;
     // Shade takes red light as well, but leaves the redness of what it lies on.
     let shade = body.in_even_light || body.ground_spread >= options.shaded_ground;
     let shaded_dye =
         shade && body.redness >= options.least_contrast.max(options.shaded * body.contrast());
     if red > dark && !deep && !shaded_dye {
+        return Some(SetAsideReason::Dark);
+    }
+    if is_odd(body, dye_red, fibre, options) {
         return Some(SetAsideReason::Dark);
     }
     let clear = is_clear(body, options);
@@ -322,3 +378,6 @@ pub(crate) fn set_aside(
     let drowned = body.contrast() < options.drowned_contrast.min(times * body.ground_spread);
     (drowned || body.contrast() < options.least_contrast).then_some(SetAsideReason::Faint)
 }
+
+#[cfg(test)]
+mod tests;
