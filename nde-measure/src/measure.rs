@@ -203,7 +203,7 @@ pub fn measure_at(
         let here = checked_pitch(scale.plane.mm_per_px(at)).unwrap_or(pitch);
         Site { photo, redness: &redness, white: &white, grid, mm_per_px: here }
     };
-let bodies = outline::joined(bodies, site_at, &options.outline);
+    let bodies = outline::joined(bodies, site_at, &options.outline);
     let around = Surroundings::of(&cells, &white, &searched, &bodies, cell_mm, &options.sorting);
     let dye_red = sorting::red_loss_of_dye(&bodies);
     let picture = Picture {
