@@ -187,16 +187,17 @@ mod tests {
         let coat = coat_across(&scene);
         assert!(coat[0] > 0.0 && coat[1] < 1.0 && coat[1] - coat[0] > 0.2, "{coat:?}");
         let grey = RgbImage::from_pixel(400, 10, Rgb([200; 3]));
-        let at = |picture: &RgbImage, along: f64| {
+        let level = |picture: &RgbImage, along: f64| {
             let x = 400.0 * (coat[0] + along * (coat[1] - coat[0]));
-            f64::from(picture.get_pixel(x as u32, 5).0[0])
+            picture.get_pixel(x as u32, 5).0[0]
         };
+        let at = |picture: &RgbImage, along: f64| f64::from(level(picture, along));
         let uneven = Spoil::Uneven.done_to(&grey, 10.0, coat);
         let [lit, dim] = [at(&uneven, 0.01), at(&uneven, 0.99)];
         // As linear light a grey of 200 is 0.578; a fourteenth of that is a grey of 57.
         assert!((lit - 200.0).abs() < 5.0 && (dim - 57.0).abs() < 4.0, "{lit} {dim}");
         let burnt = Spoil::Glare.done_to(&grey, 10.0, coat);
-        assert_eq!([at(&burnt, 0.5), at(&burnt, 0.3), at(&burnt, 0.7)], [255.0, 200.0, 200.0]);
+        assert_eq!([0.5, 0.3, 0.7].map(|along| level(&burnt, along)), [255, 200, 200]);
     }
 
     /// Blurred, resized and told again: an indication stands where the smaller photo's camera says.
