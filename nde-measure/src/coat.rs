@@ -155,7 +155,7 @@ pub(crate) fn propose(
         Evens::of(&ground, evenness, white)?.with_its_like(&ground, Some(&first));
     // The evenness window has shaved off half its width everywhere; holes and bays close first.
     let bridge = bridge(cell_mm, options);
-    coat = coat.grown(bridge).shrunk(bridge);
+    coat = coat.bridged(bridge);
     // Beyond a bead or a thread the coat may go on: what was found is the coat beside the next.
     let blocks =
         Blocks::of(cells, &ground.without_dye, &ground.grain, covered, cell_mm, &options.relief);
@@ -170,7 +170,14 @@ pub(crate) fn propose(
             break;
         }
     }
-    let coat = closed(coat, cells, covered, cell_mm, options);
+    coat = coat.bridged(bridge);
+    let marks = marks_on(&coat, cells, covered, cell_mm);
+    if marks.count() > 0 {
+        coat.add(&marks);
+        coat = coat.bridged(bridge);
+    }
+    fill_holes(&mut coat, (options.hole_mm2 / (cell_mm * cell_mm)) as usize);
+    coat.take_out(covered);
     let doubtful = told_of(doubtful, &coat, covered, cell_mm);
     Some(Proposed { coat, doubtful, soft_rim: evens.evenness < options.evenness })
 }
@@ -180,33 +187,12 @@ fn bridge(cell_mm: f64, options: &CoatOptions) -> f64 {
     0.5 * options.bridge_mm / cell_mm
 }
 
-/// Ground with its narrow gaps, its holes and the marks at its rim, without what is covered.
-fn closed(
-    ground: Mask,
-    cells: &Cells,
-    covered: &Mask,
-    cell_mm: f64,
-    options: &CoatOptions,
-) -> Mask {
-    let bridge = bridge(cell_mm, options);
-    let mut ground = ground.grown(bridge).shrunk(bridge);
-    let marks = marks_on(&ground, cells, covered, cell_mm);
-    if marks.count() > 0 {
-        ground.add(&marks);
-        ground = ground.grown(bridge).shrunk(bridge);
-    }
-    fill_holes(&mut ground, (options.hole_mm2 / (cell_mm * cell_mm)) as usize);
-    ground.take_out(covered);
-    ground
-}
-
 /// Burnt-out ground with what it encloses: marks are not burnt out, for dye takes light.
 pub(crate) fn with_marks(burnt_out: Mask, cell_mm: f64, options: &CoatOptions) -> Mask {
     if burnt_out.count() == 0 {
         return burnt_out;
     }
-    let bridge = bridge(cell_mm, options);
-    let mut ground = burnt_out.grown(bridge).shrunk(bridge);
+    let mut ground = burnt_out.bridged(bridge(cell_mm, options));
     fill_holes(&mut ground, (MOST_MARK_MM2 / (cell_mm * cell_mm)) as usize);
     ground
 }
@@ -223,10 +209,9 @@ pub(crate) fn searched(
     if burnt_out.count() == 0 {
         return searched;
     }
-    let bridge = bridge(cell_mm, options);
     let mut beside = coat.clone();
     beside.add(burnt_out);
-    let mut beside = beside.grown(bridge).shrunk(bridge);
+    let mut beside = beside.bridged(bridge(cell_mm, options));
     beside.take_out(coat);
     beside.take_out(covered);
     // What only closes a bay of the coat is none of it.

@@ -47,11 +47,7 @@ pub(crate) struct White {
 
 impl White {
     pub(crate) fn of(cells: &Cells, coat: &Mask, cell_mm: f64, options: &WhiteOptions) -> Self {
-        let difference = |a: &Raster, b: &Raster| Raster {
-            data: a.data.iter().zip(&b.data).map(|(a, b)| a - b).collect(),
-            ..*a
-        };
-        let redness = difference(&cells.ln[0], &cells.ln[1]);
+        let redness = cells.against_green(0);
         let sigma = options.sigma_mm / cell_mm;
         let mut clean = coat.clone();
         for (yes, &lost) in clean.data.iter_mut().zip(&cells.lost.data) {
@@ -84,7 +80,7 @@ impl White {
             }
             clean = ground.clean;
         };
-        let blueness = difference(&cells.ln[2], &cells.ln[1]);
+        let blueness = cells.against_green(2);
         let (red, blue_green) = (ground.local_mean(&cells.ln[0]), ground.local_mean(&blueness));
         let mut over = [red.clone(), red.clone(), red.clone()];
         for (i, &ln_red) in red.data.iter().enumerate() {
@@ -94,10 +90,7 @@ impl White {
         }
         Self { red, red_green: white, blue_green, over, clean: ground.clean }
     }
-}
 
-/// The clean cells, and what any field over them needs.
-impl White {
     /// The same where the ground `burnt` is: what is white there is what the camera makes of too much light, no colour
     /// and all of the light, whatever the colour of the light that falls on the coat around.
     pub(crate) fn burnt_out_at(mut self, burnt: &Mask) -> Self {
@@ -111,6 +104,7 @@ impl White {
     }
 }
 
+/// The clean cells, and what any field over them needs.
 struct Ground {
     clean: Mask,
     sigma: f64,

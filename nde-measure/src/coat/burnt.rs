@@ -34,8 +34,7 @@ pub(crate) fn burnt_out(cells: &Cells, coat: &Mask, covered: &Mask, cell_mm: f64
     // A black gap is a bore or a shadow, and looks like one.
     let mut burnt = Mask::empty(w, h);
     for (i, yes) in burnt.data.iter_mut().enumerate() {
-        let lost = cells.lost.data[i] >= 0.5 && !covered.data[i];
-        *yes = !coat.data[i] && lost && cells.is_bright(i);
+        *yes = !coat.data[i] && !covered.data[i] && cells.is_burnt_out(i);
     }
     let mut found = BurntOut { lost: 0, was_coat: Mask::empty(w, h) };
     if burnt.count() == 0 {
@@ -73,9 +72,7 @@ pub(crate) fn burnt_out(cells: &Cells, coat: &Mask, covered: &Mask, cell_mm: f64
 /// What is burnt out within a coat that was drawn.
 pub(crate) fn burnt_out_in(cells: &Cells, coat: &Mask) -> Mask {
     let mut burnt = coat.clone();
-    for (i, yes) in burnt.data.iter_mut().enumerate() {
-        *yes &= cells.lost.data[i] >= 0.5 && cells.is_bright(i);
-    }
+    burnt.data.iter_mut().enumerate().for_each(|(i, yes)| *yes &= cells.is_burnt_out(i));
     burnt
 }
 

@@ -54,8 +54,7 @@ impl<'a> Ground<'a> {
         // would count as rim.
         let cast = paper.map_or(0.0, |p| p.white_ln[0] - p.white_ln[1]) as f32;
         let mut without_dye = cells.ln[0].clone();
-        let mut red_green = cells.ln[0].clone();
-        red_green.data.iter_mut().zip(&cells.ln[1].data).for_each(|(red, green)| *red -= green);
+        let red_green = cells.against_green(0);
         for (v, red_green) in without_dye.data.iter_mut().zip(&red_green.data) {
             *v += RED_SHARE_OF_DYE * (red_green - cast).max(0.0);
         }
@@ -93,11 +92,7 @@ impl<'a> Ground<'a> {
 
     /// ln of blue against green, averaged as evenness is. Beside paper nobody asks.
     fn blue(&self) -> &Raster {
-        self.blue.get_or_init(|| {
-            let mut blue = self.cells.ln[2].clone();
-            blue.data.iter_mut().zip(&self.cells.ln[1].data).for_each(|(b, g)| *b -= g);
-            blue.boxed(even_reach(self.cell_mm))
-        })
+        self.blue.get_or_init(|| self.cells.against_green(2).boxed(even_reach(self.cell_mm)))
     }
 
     /// How an area looks as a whole, against white (ln of red, green, blue) and the paper beside it.

@@ -92,14 +92,10 @@ impl Look {
 
     /// As seen, or without what noise adds.
     fn has_grain_within(&self, coat: &Self, most_grain: f64, power: f64) -> bool {
-        let most = most_grain * self.grain_in_its_light(coat, power);
+        let darker = (power * (coat.ln_red - self.ln_red).max(0.0)).exp();
+        let most = most_grain * darker;
         let within = |own: f64, coat: f64| own <= most * coat.max(LEAST_GRAIN);
         within(self.grain, coat.grain) || within(self.surface(), coat.surface())
-    }
-
-    /// How much more grain powder shows in less light.
-    fn grain_in_its_light(&self, coat: &Self, power: f64) -> f64 {
-        (power * (coat.ln_red - self.ln_red).max(0.0)).exp()
     }
 
     /// Grain of the surface itself.
@@ -127,19 +123,13 @@ pub(super) fn grain(field: &Raster) -> Raster {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
 
-    fn look(ln_red: f64, grain: f64) -> Look {
-        Look {
-            ln_red,
-            lit: ln_red,
-            colour: [0.0; 2],
-            grain,
-            noise: 0.0,
-            rough: grain,
-            against: None,
-        }
+    /// Neutral ground of so much light and grain, ln, without noise or paper.
+    pub(in crate::coat) fn look(ln_red: f64, grain: f64) -> Look {
+        let (lit, rough) = (ln_red, grain);
+        Look { ln_red, lit, colour: [0.0; 2], grain, noise: 0.0, rough, against: None }
     }
 
     #[test]

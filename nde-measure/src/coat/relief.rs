@@ -233,7 +233,7 @@ impl Blocks {
         }
         let near = own.grown(1.5);
         let half = 0.5 * options.between_mm / self.block_mm;
-        let between = own.grown(half).shrunk(half);
+        let between = own.bridged(half);
         let middle = |field: &Raster, places: &mut dyn Iterator<Item = usize>| {
             f64::from(median(places.map(|i| field.data[i]).collect()))
         };

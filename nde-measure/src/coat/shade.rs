@@ -137,6 +137,7 @@ impl Pair<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::coat::look::tests::look;
 
     /// Two areas 30 cells apart with `between` as the light there, ln; both areas read -0.3 and -0.5.
     fn keeps(between: impl Fn(usize) -> f32) -> bool {
@@ -153,21 +154,12 @@ mod tests {
             left.data[i] = x < 50;
             right.data[i] = x >= 80;
         }
-        let look = |ln_red| Look {
-            ln_red,
-            lit: ln_red,
-            colour: [0.0; 2],
-            grain: 0.004,
-            noise: 0.0,
-            rough: 0.004,
-            against: None,
-        };
         let pair = Pair {
             light: &light.boxed(6),
             bright: &light,
             grain: &Raster::filled(w, h, 0.004),
-            coat: (&left, look(-0.3)),
-            area: (&right, look(-0.5)),
+            coat: (&left, look(-0.3, 0.004)),
+            area: (&right, look(-0.5, 0.004)),
             covered: &Mask::empty(w, h),
             widest: 40.0,
         };
@@ -186,15 +178,6 @@ mod tests {
             (left.data[i], right.data[i]) = (x < 50, x >= askew);
             light.data[i] = if x < 50 + (askew - 50) / 2 { -0.3 } else { -1.2 };
         }
-        let look = |ln_red| Look {
-            ln_red,
-            lit: ln_red,
-            colour: [0.0; 2],
-            grain: 0.004,
-            noise: 0.0,
-            rough: 0.004,
-            against: None,
-        };
         let mut card = Mask::empty(w, h);
         card.data.iter_mut().enumerate().for_each(|(i, yes)| *yes = (51..59).contains(&(i % w)));
         let falls = |grain: f32, covered: &Mask| {
@@ -202,8 +185,8 @@ mod tests {
                 light: &light,
                 bright: &light,
                 grain: &Raster::filled(w, h, grain),
-                coat: (&left, look(-0.3)),
-                area: (&right, look(-1.2)),
+                coat: (&left, look(-0.3, 0.004)),
+                area: (&right, look(-1.2, 0.004)),
                 covered,
                 widest: 40.0,
             };

@@ -58,7 +58,7 @@ impl Owners {
             data: self.squared.iter().map(|d| *d <= 0.0).collect(),
             ..Mask::empty(self.width, self.height)
         };
-        let closed = own.grown(0.5 * ALONG_PX).shrunk(0.5 * ALONG_PX);
+        let closed = own.bridged(0.5 * ALONG_PX);
         for (v, _) in above.data.iter_mut().zip(&closed.data).filter(|(_, c)| **c) {
             *v = v.max(LEAST_LIFT);
         }

@@ -65,7 +65,7 @@ static COUNTS_OF_SRGB: LazyLock<[u32; 256]> = LazyLock::new(|| {
     counts
 });
 
-/// A cell that lost its light to the bright side has at least this much of it, ln. Chosen.
+/// A cell that lost its light to the bright side has at least this much of it, ln. Chosen: far above black.
 const BRIGHT_SIDE_LN: f32 = -0.5;
 
 impl Cells {
@@ -114,9 +114,15 @@ impl Cells {
         Self { grid: Grid { x0: 0, y0: 0, side }, ln, lost }
     }
 
-    /// Whether what a cell lost of its light was too much of it, where it lost any.
-    pub(crate) fn is_bright(&self, i: usize) -> bool {
-        self.ln[1].data[i] > BRIGHT_SIDE_LN
+    /// Whether a cell lost most of its pixels, and lost them to the bright side.
+    pub(crate) fn is_burnt_out(&self, i: usize) -> bool {
+        self.lost.data[i] >= 0.5 && self.ln[1].data[i] > BRIGHT_SIDE_LN
+    }
+
+    /// ln of a channel's light against green.
+    pub(crate) fn against_green(&self, channel: usize) -> Raster {
+        let (own, green) = (&self.ln[channel], &self.ln[1]);
+        Raster { data: own.data.iter().zip(&green.data).map(|(v, g)| v - g).collect(), ..*own }
     }
 
     pub(crate) fn width(&self) -> usize {

@@ -87,6 +87,11 @@ impl Mask {
         self.with_distance(radius, false)
     }
 
+    /// With its gaps of up to twice `radius` grid steps.
+    pub(crate) fn bridged(&self, radius: f64) -> Self {
+        self.grown(radius).shrunk(radius)
+    }
+
     /// Without a distance field: per column how near the next `grow` is, then per row how far each
     /// column's disc reaches to its sides.
     fn with_distance(&self, radius: f64, grow: bool) -> Self {
